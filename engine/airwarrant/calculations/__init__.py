@@ -1,0 +1,1 @@
+"""Figures: one step from readings, and the calculations a policy may name."""

@@ -1,0 +1,1 @@
+"""The job record: its words, its shape, its readings."""

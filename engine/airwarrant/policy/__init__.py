@@ -1,0 +1,1 @@
+"""Policy files: reading, composing, checking, showing."""

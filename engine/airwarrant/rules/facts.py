@@ -1,0 +1,77 @@
+"""What rules read and what they conclude: subjects, verdict words, findings, line votes."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Literal
+
+from airwarrant.job.dictionary import HOUSE_KEY, UNKNOWN
+from airwarrant.policy.model import Rule
+
+UNMEASURED = "unmeasured"
+
+
+@dataclass(frozen=True, slots=True)
+class Subject:
+    """One thing of the job: the house or an item of the record.
+
+    `words` holds its closed-word fields; `links` the keys of the items it names. An absent word reads ``unknown``.
+    """
+
+    kind: str
+    key: str
+    words: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    links: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+
+    def word(self, name: str) -> str:
+        return self.words.get(name, UNKNOWN)
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """All that rules may read before they conclude anything.
+
+    `verdicts` maps (check, time, subject key) to its word; an absent entry is ``unmeasured``. `carried` holds the tasks
+    scoped in the round before. Keys are unique over all kinds; exactly one subject has kind and key ``house``.
+    """
+
+    subjects: Mapping[str, tuple[Subject, ...]]  # kind -> subjects, sorted by key
+    verdicts: Mapping[tuple[str, str, str], str]
+    carried: frozenset[str] = frozenset()
+
+    def of(self, kind: str) -> tuple[Subject, ...]:
+        return self.subjects.get(kind, ())
+
+    def verdict(self, check: str, time: str, key: str) -> str:
+        return self.verdicts.get((check, time, key), UNMEASURED)
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Atom:
+    """A conclusion other rules can read: a finding or a line vote at a place."""
+
+    what: Literal["finding", "line"]
+    name: str
+    key: str
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Firing:
+    """A rule that fired for a subject."""
+
+    rule: str
+    subject: str
+
+
+def place_of(subject: Subject, at: str) -> str:
+    """Key of the place a conclusion lands at: the subject itself, or the item its link `at` names, else the house."""
+    return subject.links.get(at, HOUSE_KEY) if at else subject.key
+
+
+def atoms_of(rule: Rule, subject: Subject) -> tuple[Atom, ...]:
+    """Findings and line votes that `rule` concludes when it fires for `subject`."""
+    return tuple(
+        Atom("finding" if then.what == "finding" else "line", then.name, place_of(subject, then.at))
+        for then in rule.then
+        if then.what in ("finding", "line")
+    )

@@ -1,0 +1,1 @@
+"""Text files read with the place of every value."""
