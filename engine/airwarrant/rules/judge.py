@@ -1,0 +1,298 @@
+"""Judging: one reading against one limit gives one word, with everything that went into it."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from math import erf, hypot, sqrt
+from typing import Any
+
+from airwarrant.calculations.figures import take_step
+from airwarrant.job.dictionary import HOUSE_KEY, KINDS
+from airwarrant.job.readings import Reading
+from airwarrant.policy.access import Reader
+from airwarrant.policy.model import Check, Limit, Policy, Ref, Sense
+from airwarrant.rules.facts import Subject
+from airwarrant.rules.numbers import Number, worst
+from airwarrant.units import UNITS, at_decimals, convert, number
+
+#: (subject key, field, time) -> the reading, or nothing
+Source = Callable[[str, str, str], Reading | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What a check said of one subject at one time.
+
+    `considered` holds every limit that was there to choose from, `limit` the one that governed; `missing` names what was
+    absent; `reads` the policy values read.
+    """
+
+    check: str
+    subject: str
+    time: str
+    word: str
+    reading: Number | None
+    limit: Number | None
+    considered: tuple[Number, ...]
+    band: float
+    margin: float | None
+    probability: float | None
+    missing: tuple[str, ...]
+    reads: tuple[str, ...]
+
+    @property
+    def id(self) -> str:
+        return f"{self.check}@{self.subject}/{self.time}"
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the verdict for the result file."""
+        out: dict[str, Any] = {
+            "id": self.id,
+            "check": self.check,
+            "subject": self.subject,
+            "time": self.time,
+            "word": self.word,
+        }
+        if self.reading is not None:
+            out["reading"] = self.reading.as_json()
+        if self.limit is not None and self.reading is not None:
+            unit = self.reading.unit
+            out["limit"] = self.limit.as_json()
+            if len(self.considered) > 1:
+                out["considered"] = [c.as_json() for c in self.considered]
+            out["band"] = number(self.band, unit)
+            out["margin"] = number(self.margin or 0.0, unit)
+            out["probability"] = round(self.probability or 0.0, 3)
+        if self.missing:
+            out["missing"] = list(self.missing)
+        out["policy"] = list(self.reads)
+        return out
+
+
+class Judge:
+    """Judges the checks of one policy on one job's readings.
+
+    Parameters
+    ----------
+    policy : Policy
+    subjects : mapping of kind to subjects
+    source : callable
+        Gives a reading by subject key, field and time.
+    doubts : mapping of (subject key, field) to percent
+        Readings whose ± a rule has widened, as a share of the reading.
+    """
+
+    def __init__(
+        self,
+        policy: Policy,
+        subjects: Mapping[str, tuple[Subject, ...]],
+        source: Source,
+        doubts: Mapping[tuple[str, str], float] | None = None,
+    ) -> None:
+        self._policy = policy
+        self._subjects = subjects
+        self._source = source
+        self._doubts = doubts or {}
+        self._reader = Reader(policy)
+        self._house = subjects["house"][0]
+        self._missing: list[str] = []
+        self._plus_minus = {
+            row[0]: name for name, table in policy.tables.items() if name.startswith("plus_minus_") for row in table.rows
+        }
+
+    def judge_all(self, time: str, *, keep_unmeasured: bool) -> dict[tuple[str, str, str], Verdict]:
+        """Judge every check for every subject of its kind at one time, in name and key order."""
+        verdicts = {}
+        for name, check in self._policy.checks.items():
+            for subject in self._subjects.get(check.each, ()):
+                verdict = self.judge(check, subject, time)
+                if keep_unmeasured or verdict.reading is not None:
+                    verdicts[name, time, subject.key] = verdict
+        return verdicts
+
+    def judge(self, check: Check, subject: Subject, time: str) -> Verdict:
+        """Judge one check for one subject."""
+        self._reader.start()
+        self._missing = []
+        reading = self._number(check.reading, subject, time)
+        if reading is not None and check.needs and time != "predicted" and reading.state not in check.needs:
+            self._missing.append(f"{reading.name} is {reading.state}; this check needs it {' or '.join(check.needs)}")
+            return self._verdict(check, subject, time, "unmeasured", None, None, (), 0.0, None, None)
+        if reading is None:
+            return self._verdict(check, subject, time, "unmeasured", None, None, (), 0.0, None, None)
+        considered = tuple(
+            limit
+            for limit in (self._limit(one, check.times, subject, time, reading.unit) for one in check.limits)
+            if limit is not None
+        )
+        if not considered:
+            return self._verdict(check, subject, time, "unmeasured", reading, None, (), 0.0, None, None)
+        lowest = (check.must_be in ("at most", "below")) == (check.choose != "loosest_limit")
+        limit = (min if lowest else max)(considered, key=lambda n: n.value)
+        factor = self._parameter_value("band_factor", "1")
+        band = factor * hypot(reading.plus_minus, limit.plus_minus)
+        word = compare(reading.value, limit.value, check.must_be, band, reading.unit, check.doubt)
+        margin = limit.value - reading.value if check.must_be in ("at most", "below") else reading.value - limit.value
+        chance = probability(margin, band)
+        return self._verdict(check, subject, time, word, reading, limit, considered, band, margin, chance)
+
+    def size(self, table: str, subject: Subject) -> Number | None:
+        """Row of a policy table for a subject of the new system: the size of a line."""
+        self._reader.start()
+        return self._table(table, subject, "predicted")
+
+    def _verdict(
+        self, check: Check, subject: Subject, time: str, word: str, reading: Number | None, limit: Number | None,
+        considered: tuple[Number, ...], band: float, margin: float | None, chance: float | None,
+    ) -> Verdict:
+        missing = tuple(dict.fromkeys(self._missing))
+        reads = tuple(dict.fromkeys(name for name, _ in self._reader.reads))
+        return Verdict(
+            check.name, subject.key, time, word, reading, limit, considered, band, margin, chance, missing, reads
+        )
+
+    def _parameter_value(self, name: str, unit: str) -> float:
+        parameter = self._reader.parameter(name)
+        return convert(float(parameter.value), parameter.unit, unit)
+
+    def _number(self, ref: Ref, subject: Subject, time: str) -> Number | None:
+        match ref.form:
+            case "quantity":
+                return Number("quantity", f"{ref.value:g} {ref.unit}", ref.value, ref.unit)
+            case "parameter":
+                parameter = self._reader.parameter(ref.name)
+                return Number("parameter", ref.name, float(parameter.value), parameter.unit)
+            case "table":
+                return self._table(ref.name, subject, time)
+            case "house":
+                return self._named(ref.name, self._house, time)
+            case _:
+                return self._named(ref.name, subject, time)
+
+    def _named(self, name: str, subject: Subject, time: str) -> Number | None:
+        """Find a field or figure of the subject, else of the house: a room's limit may stand on a figure of the house."""
+        field = KINDS[subject.kind].fields.get(name)
+        if field is None and name in self._policy.figures:
+            owner = subject if self._policy.figures[name].each == subject.kind else self._house
+            return self._figure(name, owner, time)
+        if field is None:
+            subject = self._house
+        return self._reading(name, subject, time)
+
+    def _reading(self, name: str, subject: Subject, time: str) -> Number | None:
+        reading = self._source(subject.key, name, time)
+        if reading is None:
+            self._missing.append(name if subject.key == HOUSE_KEY else f"{name} of {subject.key}")
+            return None
+        field = KINDS[subject.kind].fields[name]
+        plus_minus = reading.plus_minus
+        if plus_minus is None:
+            plus_minus = self._usual_doubt(name, reading, field.unit) if field.form == "reading" else 0.0
+        if (subject.key, name) in self._doubts and time == "found":
+            plus_minus = max(plus_minus, abs(reading.value) * self._doubts[subject.key, name] / 100.0)
+        return Number(
+            "reading", name, reading.value, field.unit, plus_minus, reading.state, subject.key, reading=reading
+        )
+
+    def _usual_doubt(self, name: str, reading: Reading, unit: str) -> float:
+        table = self._plus_minus.get(name)
+        row = self._reader.table_row(table, name) if table else None
+        if table is None or row is None:
+            return 0.0
+        table_unit = self._policy.tables[table].unit
+        return abs(reading.value) * row[0] / 100.0 if table_unit == "%" else convert(row[0], table_unit, unit)
+
+    def _figure(self, name: str, subject: Subject, time: str) -> Number | None:
+        figure = self._policy.figures[name]
+        if figure.step == "sum_over":
+            found = [self._named(figure.take, other, time) for other in self._subjects.get(figure.over, ())]
+            if not found:
+                self._missing.append(f"no {figure.over} in the record")
+        else:
+            found = [self._number(ref, subject, time) for ref in figure.refs]
+        parts = tuple(part for part in found if part is not None)
+        if not parts or len(parts) < len(found):
+            return None
+        step = take_step(figure.step, [(_si(p.value, p.unit), p.plus_minus * UNITS[p.unit].factor) for p in parts])
+        if step is None:
+            self._missing.append(f"{name} divides by zero")
+            return None
+        factor = UNITS[figure.unit].factor
+        return Number(
+            "figure", name, step[0] / factor, figure.unit, step[1] / factor, worst(parts), subject.key, figure.step, parts
+        )
+
+    def _table(self, name: str, subject: Subject, time: str) -> Number | None:
+        table = self._policy.tables[name]
+        if not table.by_unit:
+            owner = subject if table.by in KINDS[subject.kind].fields else self._house
+            key: float | str = owner.word(table.by)
+        else:
+            number_ = self._named(table.by, subject, time)
+            if number_ is None:
+                return None
+            key = convert(number_.value, number_.unit, table.by_unit)
+        row = self._reader.table_row(name, key)
+        if row is None:
+            self._missing.append(f"table {name} has no row for {key}")
+            return None
+        return Number("table", name, row[0], table.unit, row=row[1])
+
+    def _limit(self, limit: Limit, times: Ref | None, subject: Subject, time: str, unit: str) -> Number | None:
+        base = self._number(limit.of, subject, time)
+        if base is None:
+            return None
+        value, parts, doubt = convert(base.value, base.unit, unit), [base], _scale(base, unit)
+        for ref, sign in ((limit.less, -1.0), (limit.more, 1.0)):
+            if ref is None:
+                continue
+            change = self._number(ref, subject, time)
+            if change is None:
+                return None
+            parts.append(change)
+            if change.unit == "%":
+                value *= 1.0 + sign * change.value / 100.0
+                doubt *= 1.0 + sign * change.value / 100.0
+            else:
+                value += sign * convert(change.value, change.unit, unit)
+        if times is not None:
+            share = self._number(times, subject, time)
+            if share is None:
+                return None
+            parts.append(share)
+            value, doubt = value * _si(share.value, share.unit), doubt * _si(share.value, share.unit)
+        if len(parts) == 1:
+            return replace(base, value=value, unit=unit, plus_minus=doubt)
+        return Number("limit", base.name, value, unit, doubt, parts=tuple(parts), step="limit")
+
+
+def _si(value: float, unit: str) -> float:
+    return value * UNITS[unit].factor + UNITS[unit].offset
+
+
+def _scale(base: Number, unit: str) -> float:
+    return base.plus_minus * UNITS[base.unit].factor / UNITS[unit].factor
+
+
+def compare(value: float, limit: float, must_be: Sense, band: float, unit: str, doubt: str = "retest") -> str:
+    """Give the word for a value against a limit.
+
+    Parameters
+    ----------
+    value, limit, band : float
+        In `unit`; compared at its fixed decimals. A distance smaller than the band is ``close``; equal to it is not.
+    must_be : {"at most", "at least", "below", "above"}
+    doubt : {"retest", "against", "ignore"}
+        ``against``: close counts as fail; ``ignore``: the value alone decides.
+    """
+    v, bound, width = at_decimals(value, unit), at_decimals(limit, unit), at_decimals(band, unit)
+    if doubt != "ignore" and abs(v - bound) < width:
+        return "fail" if doubt == "against" else "close"
+    meets = {"at most": v <= bound, "at least": v >= bound, "below": v < bound, "above": v > bound}[must_be]
+    return "pass" if meets else "fail"
+
+
+def probability(margin: float, band: float) -> float:
+    """Probability that the true value meets the limit (JCGM 106:2012, normal, standard deviation = band / 2)."""
+    if band == 0.0:
+        return 1.0 if margin >= 0.0 else 0.0
+    return 0.5 * (1.0 + erf(margin / (band / 2.0) / sqrt(2.0)))

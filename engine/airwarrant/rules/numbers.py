@@ -1,0 +1,58 @@
+"""A number with its unit, ±, state and where it came from: what checks judge and traces show."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from airwarrant.job.readings import Reading
+from airwarrant.units import fixed, number
+
+#: Worst first: a figure is as good as its worst part.
+STATES = ("assumed", "predicted", "stated", "table", "measured", "policy")
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A value with what it was made from.
+
+    `form` is ``reading``, ``figure``, ``parameter``, ``table``, ``quantity`` or ``limit``; `parts` are the numbers it was
+    made from; `reading` the record's own where it is one; `row` the row of a table.
+    """
+
+    form: str
+    name: str
+    value: float
+    unit: str
+    plus_minus: float = 0.0
+    state: str = "policy"
+    subject: str = ""
+    step: str = ""
+    parts: tuple["Number", ...] = ()
+    reading: Reading | None = None
+    row: int | None = None
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the number for the result file, every figure at its unit's fixed decimals."""
+        out: dict[str, Any] = {"form": self.form, "name": self.name, "value": number(self.value, self.unit), "unit": self.unit}
+        if self.form in ("reading", "figure"):
+            out |= {"subject": self.subject, "state": self.state}
+            if self.plus_minus:
+                out["plus_minus"] = number(self.plus_minus, self.unit)
+        if self.reading is not None and self.reading.path:
+            out["path"] = self.reading.path
+        if self.reading is not None and self.reading.instrument:
+            out["instrument"] = self.reading.instrument
+        if self.row is not None:
+            out["row"] = self.row
+        if self.step:
+            out["step"] = self.step
+        if self.parts:
+            out["parts"] = [part.as_json() for part in self.parts]
+        return out
+
+    def text(self) -> str:
+        return f"{fixed(self.value, self.unit)} {self.unit}"
+
+
+def worst(parts: tuple[Number, ...]) -> str:
+    """State of a figure: that of its worst part that is not policy."""
+    return min((part.state for part in parts), key=STATES.index, default="policy")
