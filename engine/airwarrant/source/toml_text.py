@@ -1,0 +1,159 @@
+"""TOML 1.0 with positions: ``tomllib`` decides what is valid and what it means, the syntax tree where it stands."""
+
+import re
+import tomllib
+from typing import Any
+
+import tree_sitter_toml
+from tree_sitter import Language, Node, Parser, Tree
+
+from airwarrant.errors import EngineFault, Fault
+from airwarrant.source.place import Place
+from airwarrant.source.syntax import (
+    MOST_FAULTS,
+    Path,
+    Refused,
+    Text,
+    broken_nodes,
+    check_bounds,
+    decimal_comma,
+    mask,
+    percent_sign,
+    same_shape,
+    snippet,
+    value_faults,
+)
+from airwarrant.source.toml_places import Walk
+
+_LANGUAGE = Language(tree_sitter_toml.language())
+# The unterminated forms come last and take what is left, so that one of them ends the search in linear time.
+_TOKENS = re.compile(
+    r'"""(?:\\[\s\S]|[^\\])*?"{3,5}|"""[\s\S]*'
+    r"|'''[\s\S]*?'{3,5}|'''[\s\S]*"
+    r'|"(?:\\[^\n]|[^"\\\n])*"?'
+    r"|'[^'\n]*'?"
+    r"|(?P<comment>\#[^\n]*)"
+)
+_COMMA = re.compile(r"=[ \t]*([+-]?\d+),(\d+)[ \t]*(?=[,}\r\n]|\Z)")
+_PERCENT = re.compile(r"=[ \t]*([+-]?\d+(?:[.,]\d+)?)[ \t]*%")
+_UNQUOTED = re.compile(r"^[ \t]*[\w\"'.-]+[ \t]*=[ \t]*([^\W\d]\w*(?:-\w+)*)[ \t]*\r?$")
+_AT = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
+_CURLY = re.compile("[“”„‘’]")
+
+
+def parse_toml(raw: bytes, file: str) -> tuple[dict[str, Any], dict[Path, Place], dict[Path, Place]]:
+    """Return the data, the place of every value and the place of every key.
+
+    Raises
+    ------
+    Refused
+        With every fault found.
+    EngineFault
+        If the tree and ``tomllib`` see different shapes in one valid text.
+    """
+    text = Text(raw, file)
+    masked = mask(text.text, _TOKENS)
+    check_bounds(text, masked)
+    faults, repaired = _mistakes(text, masked)
+    tree = _parse(repaired.encode())
+    if faults or tree.root_node.has_error:
+        raise Refused([*faults, *_tree_faults(text, tree)])
+    try:
+        data = tomllib.loads(text.text)
+    except tomllib.TOMLDecodeError as error:
+        raise Refused(_walk(text, tree).twice or [_tomllib_fault(text, error)]) from None
+    walk = _walk(text, tree)
+    if not same_shape(data, walk.places):
+        raise EngineFault("source-shape", f"{file}: the two TOML readers see different shapes")
+    if faults := value_faults(data, walk.places):
+        raise Refused(faults)
+    return data, walk.places, walk.keys
+
+
+def _parse(source: bytes) -> Tree:
+    return Parser(_LANGUAGE).parse(source)
+
+
+def _walk(text: Text, tree: Tree) -> Walk:
+    walk = Walk(text)
+    walk.document(tree.root_node)
+    return walk
+
+
+def _mistakes(text: Text, masked: str) -> tuple[list[Fault], str]:
+    """Find the usual slips of the pen; return them and the text with each mended, so that other faults still show."""
+    faults: list[Fault] = []
+    chars = list(text.text)
+    for match in _COMMA.finditer(masked):
+        faults.append(decimal_comma(match[1], match[2], text.at(match.start(1))))
+        chars[match.end(1)] = "."
+    for match in _PERCENT.finditer(masked):
+        faults.append(percent_sign(match[1], text.at(match.start(1)), " = "))
+        chars[match.end() - 1] = " "
+    return faults, "".join(chars)
+
+
+def _tree_faults(text: Text, tree: Tree) -> list[Fault]:
+    faults: dict[Place, Fault] = {}
+    for node in broken_nodes(tree):
+        for fault in _node_faults(text, tree, node):
+            if fault.place:
+                faults.setdefault(fault.place, fault)
+            if len(faults) >= MOST_FAULTS:
+                return list(faults.values())
+    return list(faults.values())
+
+
+def _node_faults(text: Text, tree: Tree, node: Node) -> list[Fault]:
+    first, last = node.start_point.row, node.end_point.row
+    source = tree.root_node.text or b""
+    lines = source.split(b"\n")[first : last + 1]
+    faults = []
+    # An ERROR often swallows sound lines after the broken one: each line is asked alone.
+    for number, line in enumerate(lines, first + 1):
+        alone = _parse(line + b"\n")
+        broken = next(broken_nodes(alone), None)
+        if broken is not None:
+            faults.append(_line_fault(text, number, _column(line, broken)))
+        if len(faults) >= MOST_FAULTS:
+            break
+    if not faults:
+        place = text.at_byte(node.start_byte)
+        faults.append(_line_fault(text, place.line, place.column))
+    return faults
+
+
+def _column(line: bytes, broken: Node) -> int:
+    return len(line[: min(broken.start_byte, len(line))].decode("utf-8", "replace")) + 1
+
+
+def _line_fault(text: Text, number: int, column: int) -> Fault:
+    line = text.line(number)
+    if match := _UNQUOTED.match(line):
+        place = Place(text.file, number, match.start(1) + 1)
+        return Fault(
+            "unquoted-text", f"`{match[1]}` without quotes", "text in quotes", place, advice=f'Write "{match[1]}"'
+        )
+    place, found = Place(text.file, number, column), f"`{snippet(line) or 'end of text'}` cannot be read as TOML"
+    try:
+        tomllib.loads(line)
+    except tomllib.TOMLDecodeError as error:
+        message, at = _message(error)
+        place = Place(text.file, number, at[1] if at else len(line) + 1)
+        found = f"{found}: {message}"
+    advice = 'Use straight quotes: "' if _CURLY.search(line) else ""
+    return Fault("syntax", found, "key = value, [table] or [[table]]", place, advice=advice)
+
+
+def _tomllib_fault(text: Text, error: tomllib.TOMLDecodeError) -> Fault:
+    message, at = _message(error)
+    return Fault("syntax", message, "TOML 1.0", Place(text.file, *at) if at else text.at(len(text.text)))
+
+
+def _message(error: tomllib.TOMLDecodeError) -> tuple[str, tuple[int, int] | None]:
+    """What ``tomllib`` says, and its line and column; None at the end of the text."""
+    message = str(error)
+    match = _AT.search(message)
+    message = _AT.sub("", message)
+    at = (int(match[1]), int(match[2])) if match and match[1] else None
+    return message[:1].lower() + message[1:], at
