@@ -213,6 +213,8 @@ class Rule(Named):
     any: tuple[Clause, ...]
     unless: tuple[Clause, ...]
     then: tuple[Then, ...]
+    #: (``when`` | ``any`` | ``unless``, index) -> where the clause stands
+    clause_places: Mapping[tuple[str, int], Place] = field(default_factory=dict, repr=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,373 @@
+"""Evaluate one job: judge, fire, settle, predict, and round again until the scope stands still.
+
+The one module that sees the record, the policy, the rules, the scope and the house together.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from airwarrant.house.predict import Prediction, Predictor, Work, predict
+from airwarrant.job.dictionary import HOUSE_KEY
+from airwarrant.job.lookup import reading, subjects
+from airwarrant.job.readings import Reading
+from airwarrant.job.record import JobRecord
+from airwarrant.policy.model import Policy
+from airwarrant.rules.doubt import would_lead
+from airwarrant.rules.engine import Engine, Outcome
+from airwarrant.rules.facts import Facts, Subject
+from airwarrant.rules.judge import Judge, Verdict
+from airwarrant.rules.numbers import Number
+from airwarrant.rules.verify import consistent, verify
+from airwarrant.rules.walk import Walked, walk
+from airwarrant.scope.settle import Line, Settled, settle
+from airwarrant.scope.votes import Vote, votes_of
+from airwarrant.units import convert
+
+_NO_FLOW = Prediction("", {})
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """The scope at one fan setting: its prediction and the acceptance checks it misses or comes close to."""
+
+    setting: str
+    prediction: Prediction
+    verdicts: Mapping[tuple[str, str, str], Verdict]
+    misses: tuple[str, ...]
+    close: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """One pass: what was scoped and held, at which setting it was then predicted."""
+
+    number: int
+    scoped: tuple[str, ...]
+    held: tuple[str, ...]
+    added: tuple[str, ...]
+    setting: str
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """Predicted change in register flow (cfm) and external static (in. w.c.) of one line."""
+
+    alone: tuple[float, float]
+    without: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Decisive:
+    """A close verdict that is the last thing between a rule and a line."""
+
+    verdict: Verdict
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Everything one evaluation came to; the result file is written from it and from nothing else."""
+
+    record: JobRecord
+    policy: Policy
+    subjects: Mapping[str, Subject]
+    verdicts: Mapping[tuple[str, str, str], Verdict]
+    outcome: Outcome
+    walked: tuple[Walked, ...]
+    votes: tuple[Vote, ...]
+    settled: Settled
+    rounds: tuple[Round, ...]
+    ended: str
+    sizes: Mapping[str, Number]
+    like_for_like: tuple[Option, ...]
+    options: tuple[Option, ...]
+    chosen: str
+    effects: Mapping[str, Effect]
+    decisive: tuple[Decisive, ...]
+    verified: bool
+
+
+class Evaluator:
+    """Evaluates jobs under one policy; builds the engine once.
+
+    Parameters
+    ----------
+    policy : Policy
+    predictor : Predictor or None
+        The house's air path; None evaluates without prediction (used by benchmarks).
+    """
+
+    def __init__(self, policy: Policy, predictor: Predictor | None = predict) -> None:
+        self.policy = policy
+        self._predictor = predictor
+        self._engine = Engine(policy.rules)
+        doubting = {name: rule for name, rule in policy.rules.items() if any(t.what == "doubt" for t in rule.then)}
+        self._doubt_rules = doubting
+        self._doubt_engine = Engine(doubting) if doubting else None
+        self._assumptions = {
+            name: float(p.value)
+            for name, p in policy.parameters.items()
+            if name.startswith("predict_") and not isinstance(p.value, str)
+        }
+
+    def close(self) -> None:
+        """Free the engine's rulesets."""
+        self._engine.close()
+        if self._doubt_engine is not None:
+            self._doubt_engine.close()
+
+    def __enter__(self) -> "Evaluator":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def run(self, record: JobRecord, *, check_both: bool = False) -> Run:
+        """Evaluate one job.
+
+        Parameters
+        ----------
+        record : JobRecord
+        check_both : bool
+            Also evaluate every round with the reference evaluator and compare.
+
+        Raises
+        ------
+        EngineFault
+            If the engine and the walk over every rule disagree, or a guard rail was met.
+        """
+        job = _Job(self, record, check_both)
+        return job.run()
+
+    def parameter(self, name: str, unit: str) -> float:
+        """Value of a parameter that steers the rounds, in `unit`."""
+        parameter = self.policy.parameters[name]
+        return convert(float(parameter.value), parameter.unit, unit)
+
+
+class _Job:
+    """One evaluation under way."""
+
+    def __init__(self, evaluator: Evaluator, record: JobRecord, check_both: bool) -> None:
+        self._e = evaluator
+        self._policy = evaluator.policy
+        self._record = record
+        self._check_both = check_both
+        market = self._policy.market
+        self._by_kind = subjects(record, jurisdiction_known=bool(market.jurisdiction and market.editions))
+        self._subjects = {s.key: s for kind in self._by_kind.values() for s in kind}
+        self._doubts: dict[tuple[str, str], float] = {}
+
+    def run(self) -> Run:
+        self._doubts = self._find_doubts()
+        read = {**self._judge("found", keep=True), **self._judge("test-out", keep=False)}
+        carried: tuple[Vote, ...] = ()
+        rounds: list[Round] = []
+        option: Option | None = None
+        scope: frozenset[str] | None = None
+        most = max(1, round(self._e.parameter("rounds_most", "1")))
+        ended = f"stopped after {most} rounds: the scope still changed"
+        for number in range(1, most + 1):
+            verdicts = {**read, **(option.verdicts if option else {})}
+            tasks = frozenset(vote.then.name for vote in carried)
+            facts = Facts(self._by_kind, {key: v.word for key, v in verdicts.items()}, tasks)
+            outcome = self._e._engine.run(facts)
+            if self._check_both:
+                verify(outcome, self._policy.rules, facts)
+            votes = self._with_carried(votes_of(self._policy.rules, outcome.firings, self._subjects, number), carried)
+            settled = self._settle(votes, outcome)
+            active = frozenset(line.id for line in settled.active())
+            before = scope or frozenset()
+            if active == scope:
+                ended = f"round {number} scoped what round {number - 1} had scoped"
+                rounds.append(self._round(number, settled, before, option))
+                break
+            option = self._choose(settled)
+            rounds.append(self._round(number, settled, before, option))
+            scope = active
+            carried = tuple(line.won for line in settled.active())
+        settled = self._prune(votes, outcome, settled, option)
+        options = self._options(settled)
+        chosen = _best(options)
+        walked = walk(self._policy.rules, facts, outcome.atoms)
+        consistent(outcome, walked)
+        return Run(
+            self._record, self._policy, self._subjects, verdicts, outcome, walked, votes, settled, tuple(rounds), ended,
+            self._sizes(settled), self._like_for_like(), options, chosen.setting if chosen else "",
+            self._effects(settled, chosen), self._decisive(verdicts, facts, outcome, settled), self._check_both,
+        )
+
+    def _judge(self, time: str, *, keep: bool, prediction: Prediction = _NO_FLOW) -> dict[tuple[str, str, str], Verdict]:
+        def source(key: str, name: str, at: str) -> Reading | None:
+            return prediction.readings.get((key, name)) or reading(self._record, key, name, at)
+
+        judge = Judge(self._policy, self._by_kind, source, self._doubts)
+        verdicts = judge.judge_all(time, keep_unmeasured=keep)
+        if time != "predicted":
+            return verdicts
+        return {key: v for key, v in verdicts.items() if v.reading is not None and _rests_on_prediction(v.reading)}
+
+    def _find_doubts(self) -> dict[tuple[str, str], float]:
+        """Fire the rules that widen a reading's ± first: every verdict is judged with the doubt they leave."""
+        engine = self._e._doubt_engine
+        if engine is None:
+            return {}
+        words = {key: v.word for key, v in self._judge("found", keep=True).items()}
+        doubts: dict[tuple[str, str], float] = {}
+        for firing in engine.run(Facts(self._by_kind, words)).firings:
+            for then in self._e._doubt_rules[firing.rule].then:
+                if then.what == "doubt" and then.to is not None:
+                    to = then.to
+                    share = to.value if to.form == "quantity" else self._e.parameter(to.name, "%")
+                    key = (firing.subject, then.name)
+                    doubts[key] = max(share, doubts.get(key, 0.0))
+        return doubts
+
+    def _with_carried(self, votes: tuple[Vote, ...], carried: tuple[Vote, ...]) -> tuple[Vote, ...]:
+        """Add the votes of lines scoped before that no rule asks for again: what a line cured must not remove it."""
+        asked = {(v.then.name, v.place) for v in votes if v.then.what == "line"}
+        return votes + tuple(v for v in carried if (v.then.name, v.place) not in asked)
+
+    def _settle(self, votes: tuple[Vote, ...], outcome: Outcome) -> Settled:
+        findings = frozenset((a.name, a.key) for a in outcome.atoms if a.what == "finding")
+        left_out = {o.line for o in self._record.overrides if o.decision == "left-out"}
+        left_out |= {c.line for c in self._record.choices if c.decision == "declined"}
+        return settle(votes, self._policy.tasks, self._subjects, findings, frozenset(left_out))
+
+    def _round(self, number: int, settled: Settled, before: frozenset[str], option: Option | None) -> Round:
+        scoped = tuple(sorted(line.id for line in settled.active()))
+        held = tuple(sorted(line.id for line in settled.lines.values() if line.state == "held"))
+        added = tuple(i for i in scoped if i not in before)
+        return Round(number, scoped, held, added, option.setting if option else "")
+
+    def _sizes(self, settled: Settled) -> dict[str, Number]:
+        judge = Judge(self._policy, self._by_kind, lambda k, n, t: reading(self._record, k, n, t))
+        sizes = {}
+        for line in settled.lines.values():
+            size = self._policy.tasks[line.task].size
+            number = judge.size(size.table, self._subjects[line.place]) if size else None
+            if number is not None:
+                sizes[line.id] = number
+        return sizes
+
+    def _work(self, settled: Settled, *, only: str = "", without: str = "") -> list[Work]:
+        sizes = self._sizes(settled)
+        return [
+            Work(line.task, line.place, sizes[line.id].value if line.id in sizes else None)
+            for line in settled.active()
+            if line.id != without and (not only or line.id == only)
+        ]
+
+    def _predict(self, work: list[Work], setting: str) -> Prediction | None:
+        if self._e._predictor is None:
+            return None
+        return self._e._predictor(self._record, work, setting, self._e._assumptions)
+
+    def _options_for(self, work: list[Work]) -> tuple[Option, ...]:
+        blower = self._record.new_blower
+        options = []
+        for setting in blower.settings if blower else ():
+            prediction = self._predict(work, setting.name)
+            if prediction is None:
+                continue
+            verdicts = self._judge("predicted", keep=False, prediction=prediction)
+            accepted = [v for v in verdicts.values() if self._policy.checks[v.check].acceptance and v.subject == HOUSE_KEY]
+            options.append(
+                Option(
+                    setting.name, prediction, verdicts,
+                    tuple(v.id for v in accepted if v.word == "fail"), tuple(v.id for v in accepted if v.word == "close"),
+                )
+            )
+        return tuple(options)
+
+    def _options(self, settled: Settled) -> tuple[Option, ...]:
+        return self._options_for(self._work(settled))
+
+    def _choose(self, settled: Settled) -> Option | None:
+        return _best(self._options(settled))
+
+    def _like_for_like(self) -> tuple[Option, ...]:
+        return self._options_for([])
+
+    def _prune(self, votes: tuple[Vote, ...], outcome: Outcome, settled: Settled, option: Option | None) -> Settled:
+        """Take out, once, each line that must gain and does not gain the policy's floor in register flow."""
+        if option is None:
+            return settled
+        floor = self._e.parameter("gain_floor", "%")
+        lines = dict(settled.lines)
+        for line in settled.active():
+            if "must-gain" not in self._policy.tasks[line.task].groups or line.won.authority in ("safety", "code"):
+                continue
+            whole = self._predict(self._work(replace(settled, lines=lines)), option.setting)
+            rest = self._predict(self._work(replace(settled, lines=lines), without=line.id), option.setting)
+            if whole is None or rest is None:
+                continue
+            gain = 100.0 * (_register(whole) / _register(rest) - 1.0)
+            if gain < floor:
+                lines[line.id] = replace(line, state="declined", pruned=gain)
+        return replace(settled, lines=lines)
+
+    def _effects(self, settled: Settled, chosen: Option | None) -> dict[str, Effect]:
+        if chosen is None:
+            return {}
+        nothing = self._predict([], chosen.setting)
+        effects = {}
+        for line in settled.active():
+            alone = self._predict(self._work(settled, only=line.id), chosen.setting)
+            without = self._predict(self._work(settled, without=line.id), chosen.setting)
+            if nothing and alone and without:
+                effects[line.id] = Effect(_change(nothing, alone), _change(chosen.prediction, without))
+        return effects
+
+    def _decisive(
+        self, verdicts: Mapping[tuple[str, str, str], Verdict], facts: Facts, outcome: Outcome, settled: Settled
+    ) -> tuple[Decisive, ...]:
+        found = []
+        for key, verdict in verdicts.items():
+            if verdict.word != "close" or verdict.time == "test-out":
+                continue
+            led = would_lead(self._policy.rules, facts, outcome.atoms, key, ("pass", "fail"))
+            lines = tuple(sorted(f"{a.name}@{a.key}" for a in led if self._could_stand(a.name, a.key, settled)))
+            if lines:
+                found.append(Decisive(verdict, lines))
+        return tuple(sorted(found, key=lambda d: (-len(d.lines), d.verdict.id)))
+
+    def _could_stand(self, task: str, place: str, settled: Settled) -> bool:
+        """A retest for a line that another vote declines anyway would change nothing."""
+        line = settled.lines.get(f"{task}@{place}")
+        if line is not None:
+            return False
+        trial = settle(
+            [*settled.declines.values(), _trial(task, self._subjects[place])], self._policy.tasks, self._subjects, frozenset()
+        )
+        return trial.lines[f"{task}@{place}"].state == "scoped"
+
+
+def _trial(task: str, place: Subject) -> Vote:
+    from airwarrant.policy.model import Then
+
+    return Vote("", place.key, place.kind, place.key, "practice", Then("line", task, tier="optional"), 0)
+
+
+def _rests_on_prediction(number: Number) -> bool:
+    return number.state == "predicted" or any(_rests_on_prediction(part) for part in number.parts)
+
+
+def _best(options: tuple[Option, ...]) -> Option | None:
+    """Lowest setting that passes; else the lowest that is only close; else the one with the fewest misses."""
+    ranked = sorted(enumerate(options), key=lambda o: (len(o[1].misses), bool(o[1].close), o[0]))
+    return ranked[0][1] if ranked else None
+
+
+def _register(prediction: Prediction) -> float:
+    return prediction.readings[HOUSE_KEY, "register_flow"].value
+
+
+def _change(before: Prediction, after: Prediction) -> tuple[float, float]:
+    static = after.readings[HOUSE_KEY, "external_static"].value - before.readings[HOUSE_KEY, "external_static"].value
+    return _register(after) - _register(before), static
+
+
+def line_order(line: Line, order: Mapping[str, int]) -> tuple[int, str, str]:
+    """Sort key of a line in the order of work."""
+    return order.get(line.task, len(order)), line.task, line.place

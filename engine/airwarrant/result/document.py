@@ -1,0 +1,335 @@
+"""The result document: one run as plain data, every number at its unit's fixed decimals, in a stable order."""
+
+from collections.abc import Mapping
+from importlib.metadata import version
+from typing import Any
+
+from airwarrant.evaluate import Decisive, Effect, Option, Run, line_order
+from airwarrant.job.record import JobRecord, positions
+from airwarrant.policy.model import Policy
+from airwarrant.result.declined import Chains, declined_json
+from airwarrant.result.trace import trace_json
+from airwarrant.result.wording import say
+from airwarrant.rules.judge import Verdict
+from airwarrant.scope.order import after_in_scope, task_order
+from airwarrant.scope.settle import Hold, Line
+from airwarrant.scope.votes import Vote
+from airwarrant.units import fixed, number
+
+FORMAT = "airwarrant/result/1"
+NO_PRICE = "no price book in this policy yet: lines carry no amount"
+
+
+def document(run: Run, supersedes: Mapping[str, Any] | None = None) -> dict[str, Any]:
+    """Return the result document of a run.
+
+    Parameters
+    ----------
+    run : Run
+    supersedes : mapping or None
+        The earlier result this one replaces, and what changed.
+    """
+    words = _Words(run)
+    chains = Chains(run)
+    lines = _lines(run, words, chains)
+    verdicts = [v.as_json() for _, v in sorted(run.verdicts.items())]
+    retests = _retests(run, words)
+    holds = _holds(run, words)
+    stops = _say_votes(run, words, "stop")
+    names = {name for v in run.verdicts.values() for name in v.reads}
+    names |= {n.name for n in run.sizes.values()}
+    body = {
+        "format": FORMAT,
+        "job_id": run.record.id,
+        "demo": run.record.demo,
+        "market": {"name": run.policy.market.name, "title": run.policy.market.title},
+        "dates": _dates(run.record, run.policy),
+        "digests": {"job": run.record.digest, "policy": run.policy.digest},
+        "sellable": _sellable(stops, run, retests, holds, lines),
+        "supersedes": dict(supersedes) if supersedes else None,
+        "stops": stops,
+        "holds": holds,
+        "retests": retests,
+        "findings": _findings(run),
+        "lines": lines,
+        "declined": declined_json(run, chains),
+        "cautions": _say_votes(run, words, "caution"),
+        "contradictions": [
+            {"line": c.line, "rules": list(c.rules), "authority": c.authority} for c in run.settled.contradictions
+        ],
+        "choices": [{"line": c.line, "decision": c.decision} for c in run.record.choices],
+        "overrides": [
+            {
+                "line": o.line, "decision": o.decision, "reason": o.reason, "by": o.by,
+                "taken": o.line in run.settled.lines and o.line not in run.settled.overruled_left_out,
+            }
+            for o in run.record.overrides
+        ],
+        "predictions": _predictions(run),
+        "misses": _misses(run),
+        "settled": run.ended,
+        "acceptance": _acceptance(run),
+        "totals": {"amount": None, "why": NO_PRICE},
+        "verdicts": verdicts,
+        "trace": trace_json(run, names),
+    }
+    body["program"] = {
+        "name": "airwarrant",
+        "version": version("airwarrant"),
+        "verified": run.verified,
+        "record": {"file": run.record.file, "places": {"/".join(map(str, k)): v for k, v in sorted(positions(run.record).items(), key=str)}},
+    }
+    return body
+
+
+class _Words:
+    """Texts of one run, filled from its verdicts."""
+
+    def __init__(self, run: Run) -> None:
+        self._run = run
+
+    def say(self, ids: tuple[str, ...], place: str = "house", otherwise: str = "", language: str = "en") -> str:
+        def numbers(check: str, part: str) -> str | None:
+            verdict = self._run.verdicts.get((check, "found", place)) or self._run.verdicts.get((check, "found", "house"))
+            return _part(verdict, part)
+
+        return say(self._run.policy.said, ids, numbers, language, otherwise)
+
+
+def _part(verdict: Verdict | None, part: str) -> str | None:
+    if verdict is None or verdict.reading is None:
+        return None
+    if part == "reading":
+        return verdict.reading.text()
+    if verdict.limit is None or verdict.margin is None:
+        return None
+    value = verdict.limit.value if part == "limit" else abs(verdict.margin)
+    return f"{fixed(value, verdict.reading.unit)} {verdict.reading.unit}"
+
+
+def _dates(record: JobRecord, policy: Policy) -> dict[str, Any]:
+    survey = record.dates.get("survey")
+    out: dict[str, Any] = {}
+    for name in ("survey", "proposal", "permit"):
+        given = record.dates.get(name)
+        out[name] = str(given or survey)
+        if given is None:
+            out.setdefault("fell_back_to_survey", []).append(name)
+    out["layers"] = [{"layer": layer, "effective": date} for layer, date in policy.layers]
+    return out
+
+
+def _lines(run: Run, words: _Words, chains: Chains) -> list[dict[str, Any]]:
+    order = task_order(run.policy.tasks)
+    standing = [line for line in run.settled.lines.values() if line.state in ("scoped", "held")]
+    standing.sort(key=lambda line: line_order(line, order))
+    present = {line.task for line in standing}
+    return [_line(run, line, i + 1, present, words, chains) for i, line in enumerate(standing)]
+
+
+def _line(run: Run, line: Line, rank: int, present: set[str], words: _Words, chains: Chains) -> dict[str, Any]:
+    task = run.policy.tasks[line.task]
+    asked = _asked(run, line)
+    size = run.sizes.get(line.id)
+    effect = run.effects.get(line.id)
+    setting = run.chosen if line.task == "fan-setting" else ""
+    return {
+        "id": line.id,
+        "task": line.task,
+        "title": task.title,
+        "place": line.place,
+        "tier": line.tier,
+        "state": line.state,
+        "size": setting or (f"{fixed(size.value, size.unit).rstrip('0').rstrip('.')} {size.unit}" if size else ""),
+        "size_from": size.as_json() if size else None,
+        "quantity": 1,
+        "unit": "each",
+        "order": rank,
+        "after": after_in_scope(line.task, run.policy.tasks, present),
+        "unit_off": task.unit_off,
+        "price": {},
+        "held_by": [_hold(h, words) for h in line.held_by],
+        "lifted_by": [{"firing": v.firing, "hold": v.then.name, "why": v.then.text} for v in line.lifted],
+        "effect": _effect(effect),
+        "said": words.say((line.task,), line.place, task.title),
+        "rule": asked.rule,
+        "firing": asked.firing,
+        "round": asked.round,
+        "lost": [{"firing": v.firing, "says": v.then.what, "tier": v.then.tier, "authority": v.authority} for v in line.lost],
+        "readings": chains.behind(asked.rule, asked.subject),
+    }
+
+
+def _asked(run: Run, line: Line) -> Vote:
+    """The line vote a standing line rests on: the winner, or for a held line the best that asked for it."""
+    if line.won.then.what == "line":
+        return line.won
+    return next(v for v in line.lost if v.then.what == "line" and v.then.tier == line.tier)
+
+
+def _hold(hold: Hold, words: _Words) -> dict[str, Any]:
+    return {
+        "name": hold.name, "until": words.say((hold.name,), otherwise=hold.until), "rule": hold.rule,
+        "subject": hold.subject, "firing": f"{hold.rule}@{hold.subject}", "when": hold.when,
+    }
+
+
+def _effect(effect: Effect | None) -> dict[str, Any] | None:
+    if effect is None:
+        return None
+    return {
+        name: {"register_flow": number(pair[0], "cfm"), "external_static": number(pair[1], "in. w.c.")}
+        for name, pair in (("alone", effect.alone), ("without", effect.without))
+    }
+
+
+def _holds(run: Run, words: _Words) -> list[dict[str, Any]]:
+    """Each hold once, with the lines it keeps back."""
+    held: dict[tuple[str, str, str], dict[str, Any]] = {}
+    for line in sorted(run.settled.lines.values(), key=lambda one: one.id):
+        if line.state == "held":
+            for hold in line.held_by:
+                entry = held.setdefault((hold.name, hold.rule, hold.subject), {**_hold(hold, words), "lines": []})
+                entry["lines"].append(line.id)
+    for hold in run.settled.proposal_holds:
+        held[hold.name, hold.rule, hold.subject] = {**_hold(hold, words), "lines": ["proposal"]}
+    return [entry for _, entry in sorted(held.items())]
+
+
+def _retests(run: Run, words: _Words) -> list[dict[str, Any]]:
+    when = str(run.policy.parameters["doubt_when"].value)
+    out = [_decisive(d, run, words, when) for d in run.decisive]
+    for vote in run.votes:
+        if vote.then.what == "retest":
+            out.append(
+                {
+                    "reading": vote.then.name, "subject": vote.subject, "how": vote.then.text,
+                    "when": vote.then.when or when, "rule": vote.rule, "firing": vote.firing, "lines": [],
+                }
+            )
+    return out
+
+
+def _decisive(decisive: Decisive, run: Run, words: _Words, when: str) -> dict[str, Any]:
+    verdict = decisive.verdict
+    check = run.policy.checks[verdict.check]
+    predicted = verdict.time == "predicted"
+    return {
+        "reading": check.reading.name, "subject": verdict.subject,
+        "how": words.say(("doubt",), otherwise=check.title),
+        # What a prediction leaves open can only be settled by reading it at the end.
+        "when": "at-test-out" if predicted else (check.retest_when or when),
+        "verdict": verdict.id, "lines": list(decisive.lines),
+    }
+
+
+def _say_votes(run: Run, words: _Words, what: str) -> list[dict[str, Any]]:
+    return [
+        {
+            "name": v.then.name, "subject": v.subject, "rule": v.rule, "firing": v.firing,
+            "said": words.say((v.then.name,), v.subject, run.policy.rules[v.rule].title),
+        }
+        for v in run.votes
+        if v.then.what == what
+    ]
+
+
+def _findings(run: Run) -> list[dict[str, Any]]:
+    by: dict[tuple[str, str], list[str]] = {}
+    for walked in run.walked:
+        if walked.fired:
+            rule = run.policy.rules[walked.rule]
+            for then in rule.then:
+                if then.what == "finding":
+                    place = run.subjects[walked.subject].links.get(then.at, "house") if then.at else walked.subject
+                    by.setdefault((then.name, place), []).append(f"{walked.rule}@{walked.subject}")
+    return [
+        {
+            "finding": name, "at": place, "title": run.policy.rules[firings[0].rpartition("@")[0]].title,
+            "firings": firings,
+        }
+        for (name, place), firings in sorted(by.items())
+    ]
+
+
+def _sellable(
+    stops: list[dict[str, Any]], run: Run, retests: list[dict[str, Any]], holds: list[dict[str, Any]],
+    lines: list[dict[str, Any]],
+) -> dict[str, Any]:
+    """Whether an offer may leave the house: no on a stop, held on a hold of the proposal or a re-reading before sale."""
+    if stops:
+        return {"answer": "no", "why": [s["said"] for s in stops]}
+    why = [h["until"] for h in holds if h["lines"] == ["proposal"]]
+    why += [f"read {r['reading']} of {r['subject']} again" for r in retests if r["when"] == "before-sale"]
+    if why:
+        return {"answer": "held", "why": list(dict.fromkeys(why))}
+    if lines and all(line["state"] == "held" for line in lines if line["tier"] != "included") and holds:
+        return {"answer": "held", "why": ["every line waits for something"]}
+    return {"answer": "yes", "why": []}
+
+
+def _predictions(run: Run) -> dict[str, Any]:
+    found = {
+        key: v.reading.as_json()["value"]
+        for key, v in ((k[0], v) for k, v in sorted(run.verdicts.items()) if k[1] == "found" and k[2] == "house")
+        if v.reading is not None
+    }
+    chosen = next((o for o in run.options if o.setting == run.chosen), None)
+    return {
+        "method": chosen.prediction.method if chosen else "no prediction: statics, airflow or the new blower's table are missing",
+        "stand_in": True,
+        "as_found": found,
+        "like_for_like": [_option(o) for o in run.like_for_like],
+        "scope": _option(chosen) if chosen else None,
+        "options": [_option(o) for o in run.options],
+    }
+
+
+def _option(option: Option) -> dict[str, Any]:
+    readings: dict[str, dict[str, Any]] = {}
+    for (key, name), reading in sorted(option.prediction.readings.items()):
+        readings.setdefault(key, {})[name] = {
+            "value": number(reading.value, reading.unit),
+            "plus_minus": number(reading.plus_minus or 0.0, reading.unit),
+            "unit": reading.unit,
+        }
+    return {
+        "setting": option.setting, "valid": option.prediction.valid, "notes": list(option.prediction.notes),
+        "misses": list(option.misses), "close": list(option.close), "readings": readings,
+    }
+
+
+def _misses(run: Run) -> list[dict[str, Any]]:
+    chosen = next((o for o in run.options if o.setting == run.chosen), None)
+    out = []
+    for verdict_id in chosen.misses if chosen else ():
+        verdict = next(v for v in chosen.verdicts.values() if v.id == verdict_id) if chosen else None
+        if verdict is None or verdict.reading is None or verdict.limit is None:
+            continue
+        out.append(
+            {
+                "target": verdict.check, "predicted": verdict.reading.as_json()["value"],
+                "limit": number(verdict.limit.value, verdict.reading.unit), "unit": verdict.reading.unit,
+                "settings_that_meet_it": [o.setting for o in run.options if verdict_id not in o.misses],
+            }
+        )
+    return out
+
+
+def _acceptance(run: Run) -> list[dict[str, Any]]:
+    out = []
+    for vote in run.votes:
+        if vote.then.what != "target":
+            continue
+        key = vote.place
+        verdict = run.verdicts.get((vote.then.name, "predicted", key)) or run.verdicts.get((vote.then.name, "found", key))
+        check = run.policy.checks[vote.then.name]
+        limit = verdict.limit if verdict else None
+        out.append(
+            {
+                "check": vote.then.name, "place": key, "must_be": check.must_be, "gate": vote.then.gate,
+                "limit": number(limit.value, limit.unit) if limit else None, "unit": limit.unit if limit else "",
+                "rule": vote.rule, "firing": vote.firing,
+            }
+        )
+    return out

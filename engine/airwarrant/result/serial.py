@@ -1,0 +1,57 @@
+"""The result file's bytes, its digest, and reading it back."""
+
+import json
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+
+from airwarrant.errors import Fault, ResultError
+from airwarrant.result.document import FORMAT
+from airwarrant.source.place import Place
+
+#: Bound on a result file read back; a full trace of a hundred rooms stays well under it.
+MOST_BYTES = 64_000_000
+
+
+def to_bytes(result: dict[str, Any]) -> bytes:
+    """Return the file's bytes: UTF-8, one key a line, stable order."""
+    return (json.dumps(result, ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode()
+
+
+def compared(result: dict[str, Any]) -> dict[str, Any]:
+    """Return the part that is the same for the same record and policy: all but `program` and the carried inputs."""
+    return {key: value for key, value in result.items() if key not in ("program", "inputs")}
+
+
+def digest(result: dict[str, Any]) -> str:
+    """SHA-256, hex, of the compared part."""
+    return sha256(json.dumps(compared(result), ensure_ascii=False, sort_keys=True, allow_nan=False).encode()).hexdigest()
+
+
+def read_result(path: Path) -> dict[str, Any]:
+    """Read a result file.
+
+    Raises
+    ------
+    ResultError
+        If the file cannot be read, is no JSON, or is not a result of this format.
+    """
+    name = path.name
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        raise ResultError([Fault("unreadable", f"`{name}` cannot be read: {error.strerror}")]) from error
+    if len(data) > MOST_BYTES:
+        raise ResultError([Fault("too-large", f"`{name}` has {len(data)} bytes", f"at most {MOST_BYTES}")])
+    try:
+        result = json.loads(data)
+    except json.JSONDecodeError as error:
+        place = Place(name, error.lineno, error.colno)
+        raise ResultError([Fault("not-json", error.msg, "a result file", place, advice="Make it with `run … --json`.")]) from error
+    except (UnicodeDecodeError, RecursionError) as error:
+        raise ResultError([Fault("not-json", f"`{name}` is not a result file", "a result file")]) from error
+    if not isinstance(result, dict) or result.get("format") != FORMAT:
+        found = result.get("format") if isinstance(result, dict) else type(result).__name__
+        advice = "Make it with `airwarrant run JOB --json > RESULT`."
+        raise ResultError([Fault("not-a-result", f"format is {found!r}", f"`{FORMAT}`", Place(name, 1, 1), "format", advice)])
+    return result

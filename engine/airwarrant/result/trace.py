@@ -1,0 +1,126 @@
+"""The trace: every firing and every rule that did not fire, each clause with what it read, and every policy value behind it."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from airwarrant.evaluate import Run
+from airwarrant.policy.model import Named, Policy, Rule, Sourced
+from airwarrant.policy.show import clause_sentence
+from airwarrant.rules.walk import ClauseResult, Read, Walked
+from airwarrant.source.place import Place
+
+
+def place_json(layer: str, place: Place) -> dict[str, Any]:
+    """Layer and position of something in a policy file."""
+    return {"layer": layer, "file": place.file, "line": place.line, "column": place.column}
+
+
+def value_json(name: str, policy: Policy) -> dict[str, Any]:
+    """A policy value with who set it, its source and all it overrode."""
+    if name in policy.parameters:
+        parameter = policy.parameters[name]
+        shown = {"kind": "parameter", "value": parameter.value, "unit": parameter.unit, "title": parameter.title}
+        return _sourced(name, shown, parameter, parameter.keys["value"], parameter.basis)
+    table = policy.tables[name]
+    shown = {"kind": "table", "rows": [list(row) for row in table.rows], "unit": table.unit, "by": table.by, "title": table.title}
+    return _sourced(name, shown, table, table.keys["rows"], table.basis)
+
+
+def _sourced(
+    name: str, shown: Mapping[str, Any], block: Named, value: Sourced, basis: Mapping[str, Any]
+) -> dict[str, Any]:
+    return {
+        "name": name,
+        **shown,
+        **place_json(value.layer, value.place),
+        "basis": {key: str(text) for key, text in sorted(basis.items())},
+        "overrode": [{"value": _plain(o.value), **place_json(o.layer, o.place)} for o in value.overrode],
+    }
+
+
+def _plain(value: Any) -> Any:
+    return [list(row) if isinstance(row, (list, tuple)) else row for row in value] if isinstance(value, (list, tuple)) else value
+
+
+def trace_json(run: Run, names: Iterable[str]) -> dict[str, Any]:
+    """Return the trace of a run; `names` are the policy values that were read."""
+    rules = run.policy.rules
+    return {
+        "policy": {name: value_json(name, run.policy) for name in sorted(set(names))},
+        "rules": {
+            name: {"title": rule.title, "stage": rule.stage, "authority": rule.authority, **place_json(rule.layer, rule.place)}
+            for name, rule in rules.items()
+        },
+        "tasks": {
+            name: {"title": task.title, **place_json(task.layer, task.place)} for name, task in run.policy.tasks.items()
+        },
+        "checks": {
+            name: {"title": check.title, "must_be": check.must_be, **place_json(check.layer, check.place)}
+            for name, check in run.policy.checks.items()
+        },
+        "firings": [_fired(w, run) for w in run.walked if w.fired],
+        "not_fired": [_not_fired(w, rules[w.rule], run.policy) for w in run.walked if not w.fired],
+        "rounds": [
+            {
+                "round": r.number, "scoped": list(r.scoped), "held": list(r.held), "added": list(r.added),
+                "predicted_at": r.setting,
+            }
+            for r in run.rounds
+        ],
+    }
+
+
+def _fired(walked: Walked, run: Run) -> dict[str, Any]:
+    rule = run.policy.rules[walked.rule]
+    return {
+        "id": f"{walked.rule}@{walked.subject}",
+        "rule": walked.rule,
+        "subject": walked.subject,
+        "stratum": run.outcome.strata[walked.rule],
+        "where": {field: run.subjects[walked.subject].word(field) for field, _ in rule.where},
+        "clauses": [clause_json(c, rule, run.policy) for c in walked.clauses],
+    }
+
+
+def _not_fired(walked: Walked, rule: Rule, policy: Policy) -> dict[str, Any]:
+    out: dict[str, Any] = {"rule": walked.rule, "subject": walked.subject}
+    if not walked.where_ok:
+        out["where"] = {name: word for name, word in walked.where}
+        return out
+    out["failed"] = [clause_json(c, rule, policy) for c in failing(walked)]
+    return out
+
+
+def failing(walked: Walked) -> list[ClauseResult]:
+    """Clauses that kept a rule from firing: `when` that fail, `unless` that hold, and every alternative where none holds."""
+    alternatives = [c for c in walked.clauses if c.part == "any"]
+    none = bool(alternatives) and not any(c.holds for c in alternatives)
+    return [
+        c
+        for c in walked.clauses
+        if (c.part == "when" and not c.holds) or (c.part == "unless" and c.holds) or (c.part == "any" and none)
+    ]
+
+
+def clause_json(result: ClauseResult, rule: Rule, policy: Policy) -> dict[str, Any]:
+    """One clause as it stood: its sentence, place, whether it held and the words it read."""
+    clause = {"when": rule.when, "any": rule.any, "unless": rule.unless}[result.part][result.index]
+    place = rule.clause_places.get((result.part, result.index), rule.place)
+    layer = rule.keys[result.part].layer if result.part in rule.keys else rule.layer
+    return {
+        "part": result.part,
+        "holds": result.holds,
+        "said": clause_sentence(policy, rule, clause),
+        **place_json(layer, place),
+        "reads": [read_json(r) for r in result.reads],
+    }
+
+
+def read_json(read: Read) -> dict[str, Any]:
+    """What a clause read: a verdict's word, a word of the record, a finding or line that is there or not."""
+    if read.what == "verdict":
+        check, time, key = read.name
+        return {"verdict": f"{check}@{key}/{time}", "word": read.word}
+    if read.what == "word":
+        return {"field": read.name[1], "subject": read.name[0], "word": read.word}
+    return {read.what: "@".join(read.name), "present": read.word == "present"}
