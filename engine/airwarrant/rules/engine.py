@@ -1,0 +1,183 @@
+"""Firing a policy's rules for one job through durable-rules."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import count
+from types import TracebackType
+from typing import Self
+
+from airwarrant.errors import EngineFault
+from airwarrant.policy.model import CheckClause, Rule
+from airwarrant.rules.chunks import pack
+from airwarrant.rules.clauses import clauses_of
+from airwarrant.rules.durable import DurableRule, Ruleset, Statement
+from airwarrant.rules.expand import Gate, Variant, expand
+from airwarrant.rules.facts import Atom, Facts, Firing, Subject, atoms_of
+from airwarrant.rules.gates import open_gates
+from airwarrant.rules.statements import Keys, Read, Reading
+from airwarrant.rules.strata import components, strata
+
+Support = tuple[tuple[str | int, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What fired for one job, and why.
+
+    Attributes
+    ----------
+    firings : tuple of Firing
+        In order of rule and subject.
+    atoms : frozenset of Atom
+        Findings and line votes concluded.
+    strata : mapping of str to int
+        Each rule's stratum.
+    supports : mapping of Firing to tuple
+        For each alternative that matched, the facts it read: ``("word", key, field, word)``,
+        ``("verdict", check, time, key, word)``, ``("finding", name, key)``, ``("line", task, key)``,
+        ``("record", kind, key)``, ``("gate", part, index)`` for a clause that was answered over the closed set.
+    """
+
+    firings: tuple[Firing, ...]
+    atoms: frozenset[Atom]
+    strata: Mapping[str, int]
+    supports: Mapping[Firing, tuple[Support, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Chunk:
+    ruleset: Ruleset
+    variants: Mapping[str, Variant]  # by the name the engine knows
+    reading: Reading
+
+
+@dataclass(frozen=True, slots=True)
+class _Stratum:
+    gates: tuple[Gate, ...]
+    chunks: tuple[_Chunk, ...]
+
+
+class Engine:
+    """A policy's rules, compiled once; runs any number of jobs, one at a time.
+
+    Close it, or use it in a ``with`` block, to give the engine's memory back.
+
+    Parameters
+    ----------
+    rules : mapping of str to Rule
+        Rules by name.
+
+    Raises
+    ------
+    PolicyError
+        ``cycle``, ``too-many-combinations``, ``too-many-clauses``, ``group-too-large``.
+    EngineFault
+        The rules leave what the engine can do safely.
+    """
+
+    def __init__(self, rules: Mapping[str, Rule]) -> None:
+        self._rules = dict(rules)
+        levels = strata(rules)
+        self._level = {name: level for level, names in enumerate(levels) for name in names}
+        variants = {name: expand(name, rules[name]) for name in sorted(rules)}
+        groups = components(rules)
+        names = (f"r{number}" for number in count())
+        self._strata: list[_Stratum] = []
+        try:
+            for level in range(len(levels)):
+                here = [group for group in groups if self._level[group[0]] == level]
+                gates = {v.gate.kind: v.gate for group in here for name in group for v in variants[name] if v.gate}
+                self._strata.append(_Stratum(tuple(gates.values()), ()))
+                for chunk in pack(here, variants, rules):
+                    built = self._build({next(names): variant for variant in chunk})
+                    self._strata[-1] = _Stratum(self._strata[-1].gates, (*self._strata[-1].chunks, built))
+        except EngineFault:
+            self.close()
+            raise
+
+    def _build(self, variants: Mapping[str, Variant]) -> _Chunk:
+        read_here = {variant.rule for variant in variants.values()}
+        verdicts = {
+            (self._rules[name].each, clause.check, clause.time, clause.target)
+            for name in read_here
+            for _, _, clause in clauses_of(self._rules[name])
+            if isinstance(clause, CheckClause)
+        }
+        ruleset = Ruleset([DurableRule(name, variant.patterns) for name, variant in variants.items()])
+        return _Chunk(ruleset, variants, Reading(tuple(variants.values()), verdicts))
+
+    def run(self, facts: Facts) -> Outcome:
+        """Fire the rules for one job.
+
+        Raises
+        ------
+        EngineFault
+            The engine did something that must not happen; nothing of the job's outcome is to be used.
+        """
+        run = _Run(self._rules, facts)
+        for stratum in self._strata:
+            gates = open_gates(stratum.gates, facts, frozenset(run.atoms))
+            for chunk in stratum.chunks:
+                run.chunk(chunk, gates)
+        firings = tuple(sorted(run.supports))
+        supports = {firing: tuple(sorted(run.supports[firing], key=repr)) for firing in firings}
+        return Outcome(firings, frozenset(run.atoms), self._level, supports)
+
+    def close(self) -> None:
+        """Give the engine's memory back; the engine cannot be used afterwards."""
+        for stratum in self._strata:
+            for chunk in stratum.chunks:
+                chunk.ruleset.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+
+class _Run:
+    """One job on its way through the strata."""
+
+    def __init__(self, rules: Mapping[str, Rule], facts: Facts) -> None:
+        self.atoms: set[Atom] = set()
+        self.supports: dict[Firing, list[Support]] = {}
+        self._rules = rules
+        self._facts = facts
+        self._keys = Keys()
+        self._subjects = {subject.key: subject for subjects in facts.subjects.values() for subject in subjects}
+
+    def chunk(self, chunk: _Chunk, gates: tuple[tuple[str, Subject], ...]) -> None:
+        stated = chunk.reading.given(self._facts, self.atoms, gates, self._keys)
+
+        def conclude(name: str, matched: tuple[Statement, ...]) -> tuple[Statement, ...]:
+            variant = chunk.variants[name]
+            subject = self._subjects[stated[matched[0]][2]]
+            firing = Firing(variant.rule, subject.key)
+            reads = [stated[statement] for statement in matched]
+            self.supports.setdefault(firing, []).append(_support(variant, subject, reads))
+            added: dict[Statement, Read] = {}
+            for atom in atoms_of(self._rules[variant.rule], subject):
+                if atom not in self.atoms:
+                    self.atoms.add(atom)
+                    added.update(chunk.reading.concluded(atom, self._keys))
+            stated.update(added)
+            return tuple(added)
+
+        most = sum(len(self._facts.of(variant.each)) for variant in chunk.variants.values())
+        chunk.ruleset.run(sorted(stated), conclude, most)
+
+
+def _support(variant: Variant, subject: Subject, reads: list[Read]) -> Support:
+    words = [("word", subject.key, name[2:], word) for name, word in variant.patterns[0].words]
+    support: list[tuple[str | int, ...]] = list(words)
+    for read in reads[1:]:
+        if read[0] == "gate" and variant.gate is not None:
+            support.extend(("gate", part, index) for part, index, _ in variant.gate.clauses)
+        elif read[0] == "subject":
+            support.append(("record", *read[1:]))
+        else:
+            support.append(read)
+    return tuple(support)

@@ -1,0 +1,201 @@
+"""Rules without alternatives: every rule becomes variants of plain conjunctions, which is all the engine may see.
+
+A variant takes one clause of ``any`` and one word wherever a clause allows several. What the engine cannot answer
+safely (``unless``, counts over a kind, the round before, records found by other fields than their key) is folded into
+one gate, a fact that Python states before the variant's stratum runs.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from itertools import islice, product
+
+from airwarrant.errors import Fault, PolicyError
+from airwarrant.job.dictionary import KINDS
+from airwarrant.policy.model import (
+    CheckClause,
+    Clause,
+    FactClause,
+    FindingClause,
+    LineClause,
+    Rule,
+    WhereClause,
+    Words,
+)
+from airwarrant.rules.clauses import Part
+from airwarrant.rules.durable import PATTERNS_PER_RULE, Pattern
+
+COMBINATIONS_PER_RULE = 64
+OWN, HOUSE = "own", "house"
+
+Placed = tuple[Part, int, Clause]
+_Choice = tuple[Pattern, ...]  # one of these
+_Kept = dict[str, tuple[str, ...]]  # field -> words it may hold
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """Clauses of one rule that Python answers for each subject before the rule's stratum runs."""
+
+    kind: str
+    rule: str
+    each: str
+    clauses: tuple[Placed, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Variant:
+    """One plain conjunction of a rule: the subject's words, a gate if any, and facts that must be there."""
+
+    rule: str
+    each: str
+    patterns: tuple[Pattern, ...]
+    gate: Gate | None
+
+
+def expand(name: str, rule: Rule) -> tuple[Variant, ...]:
+    """Return the variants of `rule`.
+
+    Raises
+    ------
+    PolicyError
+        ``too-many-combinations``, or ``too-many-clauses`` when more findings and lines are read together than one
+        conjunction may hold.
+    """
+    when: list[Placed] = [("when", index, clause) for index, clause in enumerate(rule.when)]
+    unless: list[Placed] = [("unless", index, clause) for index, clause in enumerate(rule.unless)]
+    variants: list[Variant] = []
+    for number in range(len(rule.any) or 1):
+        chosen: list[Placed] = [("any", number, rule.any[number])] if rule.any else []
+        for variant in _alternative(name, rule, number, when + chosen, unless):
+            variants.append(variant)
+            if len(variants) > COMBINATIONS_PER_RULE:
+                raise PolicyError([_too_many(rule)])
+    return tuple(variants)
+
+
+def field_of(target: str) -> str:
+    """Field of a subject's fact that holds the key of `target`."""
+    return "key" if target == OWN else HOUSE if target == HOUSE else f"l:{target}"
+
+
+def _alternative(name: str, rule: Rule, number: int, positive: list[Placed], unless: list[Placed]) -> Iterator[Variant]:
+    own = _kept(rule.where, *(clause.where for _, _, clause in positive if isinstance(clause, WhereClause)))
+    gated = list(unless)
+    atoms: set[_Choice] = set()
+    verdicts: dict[tuple[str, str, str], tuple[str, ...]] = {}
+    records: dict[tuple[str, str], list[Words]] = {}
+    source: dict[object, list[Placed]] = {}
+    for placed in positive:
+        clause = placed[2]
+        if isinstance(clause, (FindingClause, LineClause)):
+            atoms.add((_atom_pattern(clause),))
+        elif isinstance(clause, CheckClause):
+            check = (clause.check, clause.time, field_of(clause.target))
+            verdicts[check] = tuple(w for w in clause.is_ if w in verdicts.get(check, clause.is_))
+            source.setdefault(check, []).append(placed)
+        elif isinstance(clause, FactClause) and (join := _key_join(clause, rule.each)):
+            records.setdefault((clause.kind, join), []).append(clause.where)
+            source.setdefault((clause.kind, join), []).append(placed)
+        elif not isinstance(clause, WhereClause):
+            gated.append(placed)
+    base: dict[object, _Choice] = {}
+    for (check_id, time, join), words in verdicts.items():
+        base[check_id, time, join] = tuple(
+            Pattern(verdict_kind(check_id, time, word), join=join) for word in dict.fromkeys(words)
+        )
+    for (kind, join), wheres in records.items():
+        base[kind, join] = tuple(
+            Pattern(f"r:{kind}", held, join) for held in islice(_choices(_kept(*wheres)), COMBINATIONS_PER_RULE + 1)
+        )
+    room = PATTERNS_PER_RULE - 1 - len(atoms)
+    folded = list(base)[max(0, room - bool(gated)) :]
+    if folded:  # what reads only the job itself may as well be answered by the gate
+        folded = list(base)[max(0, room - 1) :]
+    for label in folded:
+        del base[label]
+        gated.extend(source[label])
+    if room - bool(gated) < 0:
+        raise PolicyError([_too_long(rule)])
+    gate = Gate(f"g:{name}:{number}", name, rule.each, tuple(sorted(gated, key=_by_part))) if gated else None
+    gates: list[_Choice] = [(Pattern(gate.kind, join="key"),)] if gate else []
+    for held in _choices(own):
+        for facts in product(*gates, *sorted(atoms), *base.values()):
+            yield Variant(name, rule.each, _numbered((Pattern(f"s:{rule.each}", held), *facts)), gate)
+
+
+def verdict_kind(check: str, time: str, word: str) -> str:
+    """Kind of the fact that says a check's verdict."""
+    return f"v:{check}:{time}:{word}"
+
+
+def atom_kind(what: str, name: str) -> str:
+    """Kind of the fact that says a finding or line."""
+    return f"{'f' if what == 'finding' else 't'}:{name}"
+
+
+def _atom_pattern(clause: FindingClause | LineClause) -> Pattern:
+    if isinstance(clause, FindingClause):
+        return Pattern(atom_kind("finding", clause.finding), join=field_of(clause.target))
+    return Pattern(atom_kind("line", clause.task), join=field_of(clause.target))
+
+
+def _key_join(clause: FactClause, each: str) -> str:
+    """Field of the subject that names the one record asked for; empty when it is not found by its key alone."""
+    if len(clause.same) != 1 or clause.same[0][0] != "id":
+        return ""
+    mine = clause.same[0][1]
+    if mine == "id":
+        return "key"
+    kind = KINDS.get(each)
+    field = kind.fields.get(mine) if kind else None
+    return f"l:{mine}" if field is not None and field.form == "link" else ""
+
+
+def _kept(*wheres: Words) -> _Kept:
+    kept: _Kept = {}
+    for where in wheres:
+        for field, words in where:
+            kept[field] = tuple(word for word in dict.fromkeys(words) if word in kept.get(field, words))
+    return kept
+
+
+def _choices(kept: Mapping[str, tuple[str, ...]]) -> Iterator[tuple[tuple[str, str], ...]]:
+    fields = sorted(kept)
+    for words in product(*(kept[field] for field in fields)):
+        yield tuple((f"w:{field}", word) for field, word in zip(fields, words, strict=True))
+
+
+def _numbered(patterns: tuple[Pattern, ...]) -> tuple[Pattern, ...]:
+    """Give a kind that is asked for twice a kind of its own: the engine never lets one fact fill two patterns."""
+    seen: dict[str, int] = {}
+    numbered = []
+    for pattern in patterns:
+        count = seen[pattern.kind] = seen.get(pattern.kind, 0) + 1
+        numbered.append(pattern if count == 1 else Pattern(f"{count}|{pattern.kind}", pattern.words, pattern.join))
+    return tuple(numbered)
+
+
+def _by_part(placed: Placed) -> tuple[str, int]:
+    return placed[0], placed[1]
+
+
+def _too_many(rule: Rule) -> Fault:
+    return Fault(
+        code="too-many-combinations",
+        found=f"alternatives and word lists of rule `{rule.name}` make more than {COMBINATIONS_PER_RULE} combinations",
+        allowed=f"at most {COMBINATIONS_PER_RULE} combinations a rule",
+        place=rule.place,
+        field=rule.name,
+        advice="Let a rule conclude a finding for some of the alternatives and read that finding here.",
+    )
+
+
+def _too_long(rule: Rule) -> Fault:
+    return Fault(
+        code="too-many-clauses",
+        found=f"rule `{rule.name}` reads too many findings and lines together",
+        allowed=f"at most {PATTERNS_PER_RULE - 1}, and one less beside `unless`, `some`, `every`, `none` and `carried`",
+        place=rule.place,
+        field=rule.name,
+        advice="Let a rule conclude one finding from some of them and read that finding here.",
+    )

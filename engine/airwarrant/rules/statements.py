@@ -1,0 +1,96 @@
+"""The facts one ruleset reads, as the engine takes them."""
+
+from collections.abc import Iterable, Sequence
+from itertools import count
+
+from airwarrant.rules.durable import Statement
+from airwarrant.rules.expand import HOUSE, OWN, Variant, atom_kind, verdict_kind
+from airwarrant.rules.facts import Atom, Facts, Subject
+
+Read = tuple[str, ...]
+
+
+class Keys:
+    """Short sequential stand-ins for the subjects' keys of one job: the engine joins on them."""
+
+    def __init__(self) -> None:
+        self._of: dict[str, str] = {}
+        self._next = count()
+
+    def __getitem__(self, key: str) -> str:
+        short = self._of.get(key)
+        if short is None:
+            short = self._of[key] = f"k{next(self._next)}"
+        return short
+
+
+class Reading:
+    """What the variants of one ruleset read, and how that is stated for a job."""
+
+    def __init__(self, variants: Sequence[Variant], verdicts: Iterable[tuple[str, str, str, str]]) -> None:
+        """Note what to state.
+
+        Parameters
+        ----------
+        variants : sequence of Variant
+            All variants of the ruleset.
+        verdicts : iterable of (each, check, time, target)
+            Verdicts their rules ask for.
+        """
+        copies: dict[str, set[str]] = {}
+        fields: dict[str, set[str]] = {}
+        for variant in variants:
+            mine = fields.setdefault(f"s:{variant.each}", set())
+            for pattern in variant.patterns:
+                base = _base(pattern.kind)
+                copies.setdefault(base, set()).add(pattern.kind)
+                fields.setdefault(base, set()).update(name for name, _ in pattern.words)
+                if pattern.join and pattern.join != "key":
+                    mine.add(pattern.join)
+        self._copies = {base: tuple(sorted(kinds)) for base, kinds in copies.items()}
+        self._fields = {base: tuple(sorted(names)) for base, names in fields.items()}
+        self._subjects = tuple(sorted(base for base in copies if base[:2] in ("s:", "r:")))
+        self._verdicts = tuple(sorted(set(verdicts)))
+
+    def given(
+        self, facts: Facts, atoms: Iterable[Atom], gates: Iterable[tuple[str, Subject]], keys: Keys
+    ) -> dict[Statement, Read]:
+        """State the job, what is concluded so far and the open gates; each with how a reader would name it."""
+        stated: dict[Statement, Read] = {}
+        for base in self._subjects:
+            names = self._fields[base]
+            for subject in facts.of(base[2:]):
+                fields = tuple((name, self._value(subject, name, keys)) for name in names)
+                for kind in self._copies[base]:
+                    stated[Statement(kind, keys[subject.key], fields)] = ("subject", subject.kind, subject.key)
+        for each, check, time, target in self._verdicts:
+            for subject in facts.of(each):
+                key = subject.key if target == OWN else HOUSE if target == HOUSE else subject.links.get(target)
+                if key is not None:
+                    word = facts.verdict(check, time, key)
+                    for kind in self._copies.get(verdict_kind(check, time, word), ()):
+                        stated[Statement(kind, keys[key])] = ("verdict", check, time, key, word)
+        for gate, subject in gates:
+            for kind in self._copies.get(gate, ()):
+                stated[Statement(kind, keys[subject.key])] = ("gate", gate, subject.key)
+        for atom in sorted(atoms):
+            stated.update(self.concluded(atom, keys))
+        return stated
+
+    def concluded(self, atom: Atom, keys: Keys) -> dict[Statement, Read]:
+        """State a conclusion, when anything here reads it."""
+        kinds = self._copies.get(atom_kind(atom.what, atom.name), ())
+        return {Statement(kind, keys[atom.key]): (atom.what, atom.name, atom.key) for kind in kinds}
+
+    @staticmethod
+    def _value(subject: Subject, name: str, keys: Keys) -> str:
+        if name.startswith("w:"):
+            return subject.word(name[2:])
+        if name == HOUSE:
+            return keys[HOUSE]
+        target = subject.links.get(name[2:])
+        return "-" if target is None else keys[target]  # never a subject's key, and never absent: joins need the field
+
+
+def _base(kind: str) -> str:
+    return kind.rpartition("|")[2] if kind[0].isdigit() else kind
