@@ -1,30 +1,16 @@
 """What rules read and what they conclude: subjects, verdict words, findings, line votes."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from types import MappingProxyType
+from dataclasses import dataclass
 from typing import Literal
 
-from airwarrant.job.dictionary import HOUSE_KEY, UNKNOWN
+from airwarrant.job.dictionary import HOUSE_KEY
+from airwarrant.job.subject import Subject
 from airwarrant.policy.model import Rule
 
+__all__ = ["UNMEASURED", "Atom", "Facts", "Firing", "Subject", "atoms_of", "place_of"]
+
 UNMEASURED = "unmeasured"
-
-
-@dataclass(frozen=True, slots=True)
-class Subject:
-    """One thing of the job: the house or an item of the record.
-
-    `words` holds its closed-word fields; `links` the keys of the items it names. An absent word reads ``unknown``.
-    """
-
-    kind: str
-    key: str
-    words: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
-    links: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
-
-    def word(self, name: str) -> str:
-        return self.words.get(name, UNKNOWN)
 
 
 @dataclass(frozen=True, slots=True)

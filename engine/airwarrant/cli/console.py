@@ -1,0 +1,41 @@
+"""Terminals and pipes: tables and colour for people, plain text for pipes, errors on stderr."""
+
+import sys
+
+from rich.console import Console
+from rich.text import Text
+
+from airwarrant.errors import AirwarrantError, InputError
+
+
+def out() -> Console:
+    """Console for results; a pipe gets plain text at a fixed width."""
+    return Console(highlight=False, width=None if sys.stdout.isatty() else 132)
+
+
+def err() -> Console:
+    """Console for progress and complaints."""
+    return Console(stderr=True, highlight=False, soft_wrap=True)
+
+
+def complain(error: AirwarrantError) -> None:
+    """Print every fault of an error, each with its place first."""
+    console = err()
+    if not isinstance(error, InputError):
+        console.print(Text(f"airwarrant stopped: {error}", style="red"))
+        return
+    for fault in error.faults:
+        text = Text()
+        if fault.place:
+            text.append(f"{fault.place}: ", style="bold")
+        if fault.field:
+            text.append(f"{fault.field}: ", style="cyan")
+        text.append(fault.found)
+        if fault.allowed:
+            text.append(f"; allowed: {fault.allowed}")
+        if fault.advice:
+            text.append(f". {fault.advice}")
+        text.append(f" [{fault.code}]", style="dim")
+        console.print(text)
+    count = len(error.faults)
+    console.print(Text(f"{count} fault{'s' if count != 1 else ''}", style="red"))

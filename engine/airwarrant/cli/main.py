@@ -1,0 +1,52 @@
+"""The command `airwarrant`: its groups, and the one place that turns an error into words and an exit status."""
+
+import os
+import sys
+from pathlib import Path
+
+import typer
+
+from airwarrant.cli.console import complain
+from airwarrant.cli.policy import policy
+from airwarrant.cli.run import run
+from airwarrant.cli.why import why
+from airwarrant.errors import AirwarrantError
+
+app = typer.Typer(
+    name="airwarrant",
+    help="Decides and explains the air-side work on a home air-conditioner replacement.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+app.command()(run)
+app.command()(why)
+app.add_typer(policy, name="policy")
+
+
+def main() -> None:
+    """Run the command line; exit 0 done, 1 the answer is no, 2 the input or call is wrong, 3 a fault of the program."""
+    try:
+        app()
+    except AirwarrantError as error:
+        complain(error)
+        sys.exit(error.exit_status)
+    except BrokenPipeError:
+        # The reader of a pipe left early (`| head`): nothing to tell, and stdout must not be flushed again at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(0)
+    except KeyboardInterrupt:
+        sys.stderr.write("stopped\n")
+        sys.exit(130)
+    except Exception as error:  # noqa: BLE001  the last line of defence: a user gets words, never a traceback
+        if os.environ.get("AIRWARRANT_TRACEBACK"):
+            raise
+        sys.stderr.write(
+            f"airwarrant met a fault of its own: {type(error).__name__}: {error}\n"
+            f"Nothing was written. Please report it with the output of AIRWARRANT_TRACEBACK=1 {Path(sys.argv[0]).name} …\n"
+        )
+        sys.exit(3)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,75 @@
+"""`airwarrant run`: one job record in, its scope with reasons out."""
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from airwarrant.cli.console import err, out
+from airwarrant.cli.scope_table import print_scope
+from airwarrant.errors import CallError, Fault, nearest
+from airwarrant.job.reading_records import read_job
+from airwarrant.policy.files import texts_of_market
+from airwarrant.result.serial import to_bytes
+from airwarrant.session import Session
+from airwarrant.shipped import policies_folder, shipped
+
+
+def run(
+    job: Annotated[Path, typer.Argument(help="A job record, TOML or JSON; or the name of a shipped scenario, such as job-1042.")],
+    market: Annotated[str, typer.Option(help="Evaluate under this market instead of the record's own.")] = "",
+    policies: Annotated[Path | None, typer.Option(help="Policy folder; else ./policies, else the shipped one.")] = None,
+    out_dir: Annotated[Path | None, typer.Option("--out", help="Also write the result file into this folder.")] = None,
+    units: Annotated[str, typer.Option(help="Units of the table: ip or si.")] = "ip",
+    as_json: Annotated[bool, typer.Option("--json", help="Print the result file instead of the table.")] = False,
+    with_inputs: Annotated[bool, typer.Option(help="Carry the record and the policy files inside the result.")] = False,
+    verify: Annotated[bool, typer.Option(help="Evaluate with both evaluators and compare.")] = False,
+) -> None:
+    """Evaluate one job record: scope, holds, retests, what is not needed, and why.
+
+    Example: airwarrant run scenarios/job-1042.toml
+    """
+    if units not in ("ip", "si"):
+        raise CallError([Fault("units", f"--units {units}", "ip or si")])
+    record = read_job(_find(job))
+    folder = policies_folder(policies)
+    with Session(folder) as session:
+        result = session.evaluate(record, market=market, check_both=verify)
+    name = market or record.market
+    inputs = {
+        "record": {"file": record.file, "text": _find(job).read_bytes().decode()},
+        "market": name,
+        "policy": texts_of_market(folder, name),
+    }
+    if with_inputs:
+        result["inputs"] = inputs
+    if out_dir is not None:
+        _write(out_dir, record.id, result, None if with_inputs else inputs)
+    if as_json:
+        typer.echo(to_bytes(result).decode(), nl=False)
+    else:
+        print_scope(out(), result, units)
+
+
+def _find(job: Path) -> Path:
+    """The record's file; a bare name may be a shipped scenario."""
+    if job.exists():
+        return job
+    scenarios = shipped("scenarios")
+    if job.name == str(job) and (scenarios / f"{job.stem}.toml").is_file():
+        return scenarios / f"{job.stem}.toml"
+    known = [p.stem for p in sorted(scenarios.glob("job-*.toml")) if "." not in p.stem]
+    advice = nearest(job.stem, known) or f"Shipped scenarios: {', '.join(known)}."
+    raise CallError([Fault("no-file", f"there is no file `{job}`", "a job record", advice=advice)])
+
+
+def _write(folder: Path, job_id: str, result: dict[str, Any], beside: dict[str, Any] | None) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        target = folder / f"result-{job_id}.json"
+        target.write_bytes(to_bytes(result))
+        if beside is not None:
+            (folder / f"result-{job_id}.inputs.json").write_bytes(to_bytes(beside))
+    except OSError as error:
+        raise CallError([Fault("cannot-write", f"`{folder}`: {error.strerror}", "a folder that can be written")]) from error
+    err().print(f"wrote {target}")

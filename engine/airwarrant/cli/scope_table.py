@@ -1,0 +1,147 @@
+"""The scope as a table: what to do, what waits, what is not needed, what to read again."""
+
+from collections.abc import Mapping
+from itertools import groupby
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from airwarrant.units import UNITS, convert, fixed
+
+_TIERS = {"required": "bold red", "recommended": "bold", "optional": "", "included": "dim"}
+_SI = {"in. w.c.": "Pa", "cfm": "L/s", "cfm/ton": "L/s/kW", "F": "C", "F diff": "K", "in": "mm", "ft": "m", "in2": "cm2"}
+
+
+def print_scope(console: Console, result: Mapping[str, Any], units: str) -> None:
+    """Print a result for a person; nothing here is computed."""
+    demo = ", demo data" if result["demo"] else ""
+    console.print(Text(f"Job {result['job_id']} — {result['market']['title']}{demo}", style="bold"))
+    _answer(console, result)
+    for stop in result["stops"]:
+        console.print(Text(f"STOP  {stop['said']}", style="bold white on red"))
+    for contradiction in result["contradictions"]:
+        console.print(Text(f"The policy contradicts itself on {contradiction['line']}: {', '.join(contradiction['rules'])}", style="red"))
+    _lines(console, result, units)
+    _holds(console, result)
+    _retests(console, result)
+    _predictions(console, result, units)
+    _declined(console, result, units)
+    if result["supersedes"]:
+        changed = result["supersedes"]
+        console.print(
+            f"\nThis result supersedes {changed['result'][:12]} (before the {changed['visit']} visit): "
+            f"{len(changed['added'])} added, {len(changed['removed'])} removed, {len(changed['changed'])} changed."
+        )
+    for caution in result["cautions"]:
+        console.print(Text(f"Caution  {caution['said']}", style="yellow"))
+    console.print(Text(f"\n{result['totals']['why']}. Nothing here replaces local code or licensed practice.", style="dim"))
+
+
+def _answer(console: Console, result: Mapping[str, Any]) -> None:
+    answer = result["sellable"]["answer"]
+    words = {"yes": "The offer may go out.", "held": "Not yet: the offer waits.", "no": "No offer: make safe first."}
+    console.print(Text(words[answer], style="green" if answer == "yes" else "red"))
+    for reason in result["sellable"]["why"]:
+        console.print(f"  until {reason}" if answer == "held" and not reason.startswith("read") else f"  {reason}")
+
+
+def _lines(console: Console, result: Mapping[str, Any], units: str) -> None:
+    if not result["lines"]:
+        return
+    table = Table(box=None, pad_edge=False, header_style="dim", title="Scope, in the order of work", title_justify="left", title_style="bold")
+    for name, justify in (("#", "right"), ("line", "left"), ("tier", "left"), ("size", "left"), ("unit off", "left"),
+                          ("at the registers, left out", "right"), ("state", "left"), ("rule", "left")):
+        table.add_column(name, justify=justify, overflow="fold")  # type: ignore[arg-type]
+    for line in result["lines"]:
+        effect = line["effect"]
+        change = f"{_show(effect['without']['register_flow'], 'cfm', units, sign=True)}" if effect else ""
+        state = "" if line["state"] == "scoped" else "held: " + ", ".join(dict.fromkeys(h["name"] for h in line["held_by"]))
+        table.add_row(str(line["order"]), line["id"], Text(line["tier"], style=_TIERS[line["tier"]]), line["size"],
+                      "yes" if line["unit_off"] else "", change, Text(state, style="magenta"), Text(line["rule"], style="dim"))
+    console.print()
+    console.print(table)
+
+
+def _holds(console: Console, result: Mapping[str, Any]) -> None:
+    for hold in result["holds"]:
+        text = Text("Held  ", style="magenta")
+        text.append(f"{', '.join(hold['lines'])}: until {hold['until']} ({hold['rule']})", style="")
+        console.print(text)
+
+
+def _retests(console: Console, result: Mapping[str, Any]) -> None:
+    for retest in result["retests"]:
+        at = "" if retest["subject"] == "house" else f" of {retest['subject']}"
+        lines = f", decides {', '.join(retest['lines'])}" if retest["lines"] else ""
+        text = Text("Read again  ", style="cyan")
+        text.append(f"{retest['reading']}{at}, {retest['when'].replace('-', ' ')}: {retest['how']}{lines}", style="")
+        console.print(text)
+
+
+def _predictions(console: Console, result: Mapping[str, Any], units: str) -> None:
+    options = result["predictions"]["options"]
+    if not options:
+        console.print(Text(f"\nPrediction: {result['predictions']['method']}", style="dim"))
+        return
+    table = Table(box=None, pad_edge=False, header_style="dim", title="Predicted, new unit", title_justify="left", title_style="bold")
+    for name in ("fan setting", "scope", "external static", "blower", "registers", "misses", "close"):
+        table.add_column(name)
+    chosen = result["predictions"]["scope"]["setting"]
+    for scope, entries in (("like for like", result["predictions"]["like_for_like"]), ("this scope", options)):
+        for option in entries:
+            house = option["readings"]["house"]
+            picked = " (chosen)" if scope == "this scope" and option["setting"] == chosen else ""
+            table.add_row(
+                option["setting"] + picked, scope,
+                *(_range(house[name], units) for name in ("external_static", "airflow", "register_flow")),
+                ", ".join(i.partition("@")[0] for i in option["misses"]) or "none",
+                ", ".join(i.partition("@")[0] for i in option["close"]) or "none",
+            )
+    console.print()
+    console.print(table)
+    console.print(Text(f"Prediction by {result['predictions']['method']}.", style="dim"))
+
+
+def _declined(console: Console, result: Mapping[str, Any], units: str) -> None:
+    entries = sorted(result["declined"], key=lambda d: (d["how"] == "not-called-for", d["task"], d["because"]))
+    verdicts = {v["id"]: v for v in result["verdicts"]}
+    if not entries:
+        return
+    table = Table(box=None, pad_edge=False, header_style="dim", title="Not needed, and what says so", title_justify="left", title_style="bold")
+    for name in ("task", "places", "why", "reading that rules it out"):
+        table.add_column(name, overflow="fold")
+    for (_, task, because), group in groupby(entries, key=lambda d: (d["how"] == "not-called-for", d["task"], d["because"])):
+        members = list(group)
+        reading = next((_ruled_out(verdicts[i], units) for m in members for i in m["readings"] if "limit" in verdicts.get(i, {})), "")
+        why = because or members[0]["how"].replace("-", " ")
+        if members[0]["rule"]:
+            why += f" ({members[0]['rule']})"
+        table.add_row(task, ", ".join(m["place"] for m in members), why, reading)
+    console.print()
+    console.print(table)
+
+
+def _ruled_out(verdict: Mapping[str, Any], units: str) -> str:
+    unit = verdict["reading"]["unit"]
+    reading, limit = (_show(verdict[part]["value"], unit, units) for part in ("reading", "limit"))
+    at = "" if verdict["subject"] == "house" else f" of {verdict['subject']}"
+    return f"{verdict['reading']['name']}{at} {reading}, limit {limit}: {verdict['word']}"
+
+
+def _show(value: float, unit: str, units: str, *, sign: bool = False) -> str:
+    shown = _SI.get(unit, unit) if units == "si" else unit
+    if shown != unit and UNITS[unit].offset == 0.0:
+        value = convert(value, unit, shown)
+    elif shown != unit:
+        value = convert(value, unit, shown)
+    text = fixed(value, shown)
+    return f"{'+' if sign and value > 0 else ''}{text} {shown}"
+
+
+def _range(reading: Mapping[str, Any], units: str) -> str:
+    """A prediction as a range: a single number would promise what cannot be known."""
+    low, high = reading["value"] - reading["plus_minus"], reading["value"] + reading["plus_minus"]
+    first, unit = _show(low, reading["unit"], units).split(" ", 1)
+    return f"{first}–{_show(high, reading['unit'], units).split(' ', 1)[0]} {unit}"
