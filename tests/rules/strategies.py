@@ -3,8 +3,9 @@
 from collections.abc import Mapping
 from random import Random
 from types import MappingProxyType
+from typing import Literal
 
-from airwarrant.job.dictionary import HOUSE_KEY, KINDS, TIMES
+from airwarrant.job.dictionary import HOUSE_KEY, KINDS
 from airwarrant.policy.model import (
     AUTHORITIES,
     CarriedClause,
@@ -16,6 +17,7 @@ from airwarrant.policy.model import (
     ManyClause,
     Rule,
     Then,
+    Time,
     WhereClause,
     Words,
 )
@@ -23,9 +25,11 @@ from airwarrant.rules.facts import Facts, Subject
 from airwarrant.source.place import Place
 
 VERDICTS = ("pass", "fail", "close", "unmeasured")
+TIMES: tuple[Time, ...] = ("found", "predicted", "test-out")
+QUANTIFIERS: tuple[Literal["some", "every", "none"], ...] = ("some", "every", "none")
 CHECKS = ("flow", "draft", "leak")
 TASKS = ("seal", "balance", "replace")
-LEVELS = 4  # findings and tasks carry their level in their name, so that `unless` and counts can look down only
+LEVELS = 3  # findings and tasks carry their level in their name, so that `unless` and counts can look down only
 #: kinds with few fields and, between them, every shape of link
 WORDS = {
     "house": ("fuel", "filter_state"),
@@ -37,7 +41,7 @@ WORDS = {
 LINKS = {"platform": ("zone",), "run": ("room",)}
 
 
-def random_rules(random: Random, most: int = 9) -> Mapping[str, Rule]:
+def random_rules(random: Random, most: int = 14) -> Mapping[str, Rule]:
     """Return rules that read findings and lines of their own level or below, strictly only from below."""
     rules = [_rule(random, number, random.randrange(LEVELS)) for number in range(random.randint(1, most))]
     random.shuffle(rules)
@@ -108,11 +112,11 @@ def _rule(random: Random, number: int, level: int) -> Rule:
         stage="scope",
         authority=random.choice(AUTHORITIES),
         each=each,
-        where=_where(random, each, 0.4),
-        when=tuple(_clause(random, each, level) for _ in range(random.choice((0, 1, 1, 2, 2, 3, 6)))),
+        where=_where(random, each, 0.15),
+        when=tuple(_clause(random, each, level) for _ in range(random.choice((0, 1, 1, 1, 2, 2, 6)))),
         any=tuple(anything),
-        unless=tuple(_clause(random, each, level - 1) for _ in range(random.choice((0, 0, 0, 1, 2)))),
-        then=tuple(_then(random, each, level) for _ in range(random.randint(0, 3))),
+        unless=tuple(_clause(random, each, level - 1) for _ in range(random.choice((0, 0, 0, 0, 1, 2)))),
+        then=tuple(_then(random, each, level) for _ in range(random.randint(1, 3))),
     )
 
 
@@ -136,19 +140,19 @@ def _clause(random: Random, each: str, level: int) -> Clause:
         return CarriedClause(_named(random, TASKS, 0, LEVELS - 1))
     if shape == 2:
         return _fact(random, each)
-    if shape in (3, 4) and level >= 0:
+    if shape in (3, 4, 5) and level >= 0:
         if random.random() < 0.6:
             return FindingClause(_named(random, ("a", "b"), 0, level), target)
         return LineClause(_named(random, TASKS, 0, level), target)
-    if shape in (5, 6):
+    if shape == 6:
         return _many(random, level - 1)
     return CheckClause(random.choice(CHECKS), _some(random, VERDICTS), random.choice(TIMES), target)
 
 
 def _many(random: Random, level: int) -> ManyClause:
     kind = random.choice(tuple(WORDS))
-    quantifier = random.choice(("some", "every", "none"))
-    where = _where(random, kind, 0.4)
+    quantifier = random.choice(QUANTIFIERS)
+    where = _where(random, kind, 0.25)
     shape = random.randrange(4)
     if shape == 0 and level >= 0:
         return ManyClause(quantifier, kind, where, finding=_named(random, ("a", "b"), 0, level))
@@ -164,7 +168,7 @@ def _fact(random: Random, each: str) -> FactClause:
     mine = ("id", *LINKS.get(each, ()), *WORDS[each])
     its = ("id", "id", *LINKS.get(kind, ()), *WORDS[kind])
     same = tuple((random.choice(its), random.choice(mine)) for _ in range(random.choice((0, 1, 1, 1, 2))))
-    return FactClause(kind, same, _where(random, kind, 0.4))
+    return FactClause(kind, same, _where(random, kind, 0.25))
 
 
 def _where(random: Random, kind: str, share: float) -> Words:
@@ -176,7 +180,7 @@ def _closed(kind: str, name: str) -> tuple[str, ...]:
 
 
 def _some(random: Random, words: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(random.sample(words, random.choice((1, 1, 2))))
+    return tuple(random.sample(words, random.choice((1, 1, 2, 2, min(3, len(words))))))
 
 
 def _names(bases: tuple[str, ...], level: int) -> tuple[str, ...]:
