@@ -11,14 +11,14 @@ from airwarrant.job.dictionary import HOUSE_KEY
 from airwarrant.job.lookup import reading, subjects
 from airwarrant.job.readings import Reading
 from airwarrant.job.record import JobRecord
-from airwarrant.policy.model import Policy
-from airwarrant.rules.doubt import would_lead
+from airwarrant.policy.model import Policy, Then
+from airwarrant.rules.doubt import Doubt
 from airwarrant.rules.engine import Engine, Outcome
 from airwarrant.rules.facts import Facts, Subject
 from airwarrant.rules.judge import Judge, Verdict
 from airwarrant.rules.numbers import Number
 from airwarrant.rules.verify import consistent, verify
-from airwarrant.rules.walk import Walked, walk
+from airwarrant.rules.walk import Walked, Walker
 from airwarrant.scope.settle import Line, Settled, settle
 from airwarrant.scope.votes import Vote, votes_of
 from airwarrant.units import convert
@@ -101,6 +101,8 @@ class Evaluator:
         self.policy = policy
         self._predictor = predictor
         self._engine = Engine(policy.rules)
+        self._walker = Walker(policy.rules)
+        self._doubt = Doubt(policy.rules)
         doubting = {name: rule for name, rule in policy.rules.items() if any(t.what == "doubt" for t in rule.then)}
         self._doubt_rules = doubting
         self._doubt_engine = Engine(doubting) if doubting else None
@@ -189,7 +191,7 @@ class _Job:
         settled = self._prune(votes, outcome, settled, option)
         options = self._options(settled)
         chosen = _best(options)
-        walked = walk(self._policy.rules, facts, outcome.atoms)
+        walked = self._e._walker.walk(facts, outcome.atoms)
         consistent(outcome, walked)
         return Run(
             self._record, self._policy, self._subjects, verdicts, outcome, walked, votes, settled, tuple(rounds), ended,
@@ -326,7 +328,7 @@ class _Job:
         for key, verdict in verdicts.items():
             if verdict.word != "close" or verdict.time == "test-out":
                 continue
-            led = would_lead(self._policy.rules, facts, outcome.atoms, key, ("pass", "fail"))
+            led = self._e._doubt.would_lead(facts, outcome.atoms, key, ("pass", "fail"))
             lines = tuple(sorted(f"{a.name}@{a.key}" for a in led if self._could_stand(a.name, a.key, settled)))
             if lines:
                 found.append(Decisive(verdict, lines))
@@ -344,8 +346,6 @@ class _Job:
 
 
 def _trial(task: str, place: Subject) -> Vote:
-    from airwarrant.policy.model import Then
-
     return Vote("", place.key, place.kind, place.key, "practice", Then("line", task, tier="optional"), 0)
 
 
