@@ -1,0 +1,85 @@
+"""The digest of a record: equal for two files that mean the same, whatever their format, order and units."""
+
+import hashlib
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from airwarrant.job.readings import Reading
+from airwarrant.job.record import FORMAT, Blower, Item, JobRecord, Visit
+
+# Finer than any instrument reads, coarser than what converting between units leaves behind.
+_DECIMALS = 6
+
+
+def digest_of(record: JobRecord) -> str:
+    """Return the SHA-256 of a record's meaning as hexadecimal text."""
+    meaning = {
+        "format": FORMAT,
+        "id": record.id,
+        "market": record.market,
+        "demo": record.demo,
+        "told": record.told,
+        "dates": {name: day and day.isoformat() for name, day in record.dates.items()},
+        "items": {key: _item(item) for key, item in record.items.items()},
+        "old": _readings(record.old),
+        "new": _readings(record.new),
+        "old_blower": _blower(record.old_blower),
+        "new_blower": _blower(record.new_blower),
+        "visits": [_visit(visit) for visit in record.visits],
+        "overrides": sorted([o.line, o.decision, o.reason, o.by] for o in record.overrides),
+        "choices": sorted([c.option, str(c.accepted), c.line, c.decision] for c in record.choices),
+        "instruments": {
+            key: [one.kind, one.checked and one.checked.isoformat()] for key, one in record.instruments.items()
+        },
+    }
+    text = json.dumps(meaning, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _item(item: Item) -> dict[str, Any]:
+    return {
+        "kind": item.kind,
+        "words": dict(item.words),
+        "links": dict(item.links),
+        "numbers": _readings(item.numbers),
+    }
+
+
+def _visit(visit: Visit) -> dict[str, Any]:
+    return {
+        "kind": visit.kind,
+        "unit": visit.unit,
+        "date": visit.date.isoformat(),
+        "fan_setting": visit.fan_setting,
+        "words": dict(visit.words),
+        "readings": _readings({f"{key}.{field}": one for (key, field), one in visit.readings.items()}),
+    }
+
+
+def _readings(readings: Mapping[str, Reading]) -> dict[str, Any]:
+    return {
+        name: [
+            _number(one.value),
+            one.unit,
+            one.state,
+            None if one.plus_minus is None else _number(one.plus_minus),
+            one.instrument,
+            dict(one.conditions),
+            one.by,
+            one.time,
+        ]
+        for name, one in readings.items()
+    }
+
+
+def _blower(blower: Blower | None) -> Any:
+    if blower is None:
+        return None
+    settings = [[s.name, [[_number(static), _number(flow)] for static, flow in s.table]] for s in blower.settings]
+    return [blower.kind, settings]
+
+
+def _number(value: float) -> str:
+    text = f"{value:.{_DECIMALS}f}"
+    return text.removeprefix("-") if not text.strip("-0.") else text

@@ -1,0 +1,123 @@
+"""What rules and checks read of a record: a reading at a time, and the subjects with their words."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from types import MappingProxyType
+
+from airwarrant.job.dictionary import HOUSE_KEY, KINDS
+from airwarrant.job.digest import digest_of
+from airwarrant.job.readings import Reading
+from airwarrant.job.record import JobRecord, Visit
+from airwarrant.rules.facts import Subject
+
+_AGE = "age"
+
+
+def found_visits(record: JobRecord) -> tuple[Visit, ...]:
+    """Visits that tell what was found, newest first: those on the old unit, a test-out never among them."""
+    return tuple(v for v in reversed(record.visits) if v.unit == "old" and v.kind != "test-out")
+
+
+def test_out_visits(record: JobRecord) -> tuple[Visit, ...]:
+    """Test-out visits, newest first."""
+    return tuple(v for v in reversed(record.visits) if v.kind == "test-out")
+
+
+def reading(record: JobRecord, key: str, field: str, time: str) -> Reading | None:
+    """Return what the record says of a field of the house or an item at a time, or None.
+
+    Parameters
+    ----------
+    key, field : str
+        ``house`` or an item's key, and a field of its kind.
+    time : {"found", "predicted", "test-out"}
+        A reading of ``found`` is the newest on the old unit; the record itself holds no predicted readings. Plain
+        numbers hold at any time; figures of the equipment are the old unit's for ``found``, else the new unit's.
+    """
+    item = record.items.get(key)
+    if item is None:
+        return None
+    known = KINDS[item.kind].fields[field]
+    if known.timed:
+        return (record.old if time == "found" else record.new).get(field)
+    if known.form == "number":
+        return _age(record) if field == _AGE and time == "found" else item.numbers.get(field)
+    if time == "predicted":
+        return None
+    visits = found_visits(record) if time == "found" else test_out_visits(record)
+    return next((v.readings[key, field] for v in visits if (key, field) in v.readings), None)
+
+
+def subjects(record: JobRecord, jurisdiction_known: bool) -> Mapping[str, tuple[Subject, ...]]:
+    """Return the record's subjects by kind, each kind in order of keys; the house is always there.
+
+    A word that the record does not hold is absent and reads ``unknown``.
+    """
+    found: dict[str, list[Subject]] = {}
+    shared = MappingProxyType({"balanced": _yes(any(v.kind == "after-balance" for v in found_visits(record)))})
+    house = MappingProxyType({**_house_words(record), "jurisdiction_known": _yes(jurisdiction_known)})
+    for key, item in sorted(record.items.items()):
+        derived = house if key == HOUSE_KEY else {w: v for w, v in shared.items() if w in KINDS[item.kind].fields}
+        words = MappingProxyType({**item.words, **derived})
+        found.setdefault(item.kind, []).append(Subject(item.kind, key, words, item.links))
+    return MappingProxyType({kind: tuple(several) for kind, several in sorted(found.items())})
+
+
+def through(record: JobRecord, visit_index: int) -> JobRecord:
+    """Return the record without the visits after that one, which is named by its position in the file.
+
+    Raises
+    ------
+    ValueError
+        If the record has no such visit.
+    """
+    order = [visit.index for visit in record.visits]
+    kept = record.visits[: order.index(visit_index) + 1]
+    earlier = replace(record, visits=kept, digest="")
+    return replace(earlier, digest=digest_of(earlier))
+
+
+def positions(record: JobRecord) -> Mapping[str, str]:
+    """Return where each number of the record stands: dotted path -> ``line:column``."""
+    return MappingProxyType({r.path: f"{r.place.line}:{r.place.column}" for r in all_readings(record) if r.place})
+
+
+def all_readings(record: JobRecord) -> Iterator[Reading]:
+    """Yield every number and reading of the record."""
+    yield from record.old.values()
+    yield from record.new.values()
+    for item in record.items.values():
+        yield from item.numbers.values()
+    for visit in record.visits:
+        yield from visit.readings.values()
+
+
+def _house_words(record: JobRecord) -> dict[str, str]:
+    visits = found_visits(record)
+    # A visit with the unit off has no fan setting to record.
+    running = next((v for v in visits if v.kind != "unit-off"), None)
+    words = {
+        "tested": _yes(any(v.kind == "test-in" for v in visits)),
+        "fan_setting_known": _yes(running is not None and bool(running.fan_setting)),
+    }
+    for name in ("filter_state", "doors_state"):
+        newest = next((v.words[name] for v in visits if name in v.words), None)
+        if newest is not None:
+            words[name] = newest
+    return words
+
+
+def _age(record: JobRecord) -> Reading | None:
+    """Days from the newest visit found to the proposal; without a proposal, to the survey."""
+    newest = next(iter(found_visits(record)), None)
+    until = record.dates["proposal"] or record.dates["survey"]
+    if newest is None or until is None:
+        return None
+    days = float((until - newest.date).days)
+    return Reading(
+        days, KINDS[HOUSE_KEY].fields[_AGE].unit, "stated", 0.0, _AGE, None, newest.index, "", MappingProxyType({})
+    )
+
+
+def _yes(holds: bool) -> str:
+    return "yes" if holds else "no"

@@ -1,0 +1,67 @@
+"""Reading a job record from a TOML or JSON file."""
+
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from airwarrant.errors import Fault, RecordError
+from airwarrant.job.building import build
+from airwarrant.job.crosschecks import cross_faults
+from airwarrant.job.record import JobRecord
+from airwarrant.job.shape import SYSTEMS, job_model
+from airwarrant.job.shape_faults import head, shape_faults
+from airwarrant.source.document import Document, read_json, read_toml
+from airwarrant.source.syntax import MOST_BYTES
+
+_READERS = {".toml": read_toml, ".json": read_json}
+
+
+def read_job(path: Path) -> JobRecord:
+    """Read a record from a file; places and faults name the file without its folder.
+
+    Raises
+    ------
+    RecordError
+        With every fault found, or if the file cannot be read.
+    """
+    try:
+        with path.open("rb") as file:
+            text = file.read(MOST_BYTES + 16)  # enough to see that it is too large
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise RecordError([Fault("cannot-read", f"`{path.name}`: {reason}", "a file that can be read")]) from error
+    return parse_job(text, path.name)
+
+
+def parse_job(text: bytes, file: str) -> JobRecord:
+    """Read a record from a text; the ending of `file` says whether it is TOML or JSON.
+
+    Raises
+    ------
+    RecordError
+        With every fault found.
+    """
+    return record_of(job_document(text, file))
+
+
+def job_document(text: bytes, file: str) -> Document:
+    """Read the text of a record without looking at what it says; raises as `parse_job` does."""
+    reader = _READERS.get(Path(file).suffix.lower())
+    if reader is None:
+        raise RecordError([Fault("unknown-format", f"`{file}`", "a file name that ends in .toml or .json")])
+    return reader(text, file, error=RecordError)
+
+
+def record_of(document: Document) -> JobRecord:
+    """Make a record of a text that was read; raises as `parse_job` does."""
+    units = head(document.data, "units")
+    known = units in SYSTEMS
+    system = units if known else SYSTEMS[0]
+    faults = list(cross_faults(document))
+    try:
+        shaped = job_model(system).model_validate(document.data)
+    except ValidationError as error:
+        raise RecordError([*faults, *shape_faults(error, document, system, ranges=known)]) from None
+    if faults:
+        raise RecordError(faults)
+    return build(shaped.model_dump(exclude_unset=True), document)
