@@ -8,7 +8,7 @@ from airwarrant.job.dictionary import HOUSE_KEY, KINDS
 from airwarrant.job.digest import digest_of
 from airwarrant.job.readings import Reading
 from airwarrant.job.record import JobRecord, Visit
-from airwarrant.rules.facts import Subject
+from airwarrant.job.subject import Subject
 
 _AGE = "age"
 
