@@ -1,0 +1,81 @@
+"""The one way to a policy value; it remembers what was read."""
+
+from collections.abc import Sequence
+
+from airwarrant.errors import Fault, PolicyError, nearest
+from airwarrant.policy.model import Parameter, Policy, Table
+
+
+class Reader:
+    """Reads values of a policy and records each reading.
+
+    Attributes
+    ----------
+    reads : tuple of (str, str)
+        Name and part of every value read since `start`, in order: a parameter's part is ``value``, a table's
+        ``rows[2]``.
+    """
+
+    def __init__(self, policy: Policy) -> None:
+        self._policy = policy
+        self._reads: list[tuple[str, str]] = []
+
+    @property
+    def reads(self) -> tuple[tuple[str, str], ...]:
+        return tuple(self._reads)
+
+    def start(self) -> None:
+        """Forget what was read so far."""
+        self._reads = []
+
+    def parameter(self, name: str) -> Parameter:
+        """Return a parameter; raise `PolicyError` if the policy has none of that name."""
+        if name not in self._policy.parameters:
+            raise _missing("parameter", name, self._policy.parameters)
+        self._reads.append((name, "value"))
+        return self._policy.parameters[name]
+
+    def table_row(self, name: str, key: float | str) -> tuple[float, int] | None:
+        """Return a table's answer for a key and the position of its row, or None where the table has no answer."""
+        if name not in self._policy.tables:
+            raise _missing("table", name, self._policy.tables)
+        table: Table = self._policy.tables[name]
+        row = row_of(table.rows, key, table.between, table.below_first, table.above_last)
+        self._reads.append((name, "rows" if row is None else f"rows[{row[1]}]"))
+        return row
+
+
+def row_of(
+    rows: Sequence[tuple[float | str, float]], key: float | str, between: str, below_first: str, above_last: str
+) -> tuple[float, int] | None:
+    """Return answer and position of the row for a key.
+
+    A word, and a number that stands in the table, takes its own row. A number between two rows takes what `between`
+    says, one before the first or after the last what `below_first` and `above_last` say.
+    """
+    for index, (own, answer) in enumerate(rows):
+        if own == key:
+            return answer, index
+    if isinstance(key, str) or not rows:
+        return None
+    numbers = [float(own) for own, _ in rows if not isinstance(own, str)]
+    if len(numbers) < len(rows):
+        return None
+    after = next((index for index, own in enumerate(numbers) if own > key), len(rows))
+    if after == 0:
+        return (rows[0][1], 0) if below_first == "first-row" else None
+    if after == len(rows):
+        return (rows[-1][1], len(rows) - 1) if above_last == "last-row" else None
+    if between == "next-row":
+        return rows[after][1], after
+    if between == "last-row-at-or-below":
+        return rows[after - 1][1], after - 1
+    return None
+
+
+def _missing(what: str, name: str, known: Sequence[str] | object) -> PolicyError:
+    names = list(known) if isinstance(known, dict) else []
+    fault = Fault(
+        "missing-value", f"the policy has no {what} `{name}`, which is needed here", advice=nearest(name, names)
+    )
+    return PolicyError([fault])

@@ -1,0 +1,37 @@
+"""The digest of a policy's meaning: comments, layout, file names and layers do not change it."""
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass, replace
+from datetime import date
+from typing import Any
+
+from airwarrant.policy.model import Policy, Sourced
+
+#: Where a value came from, and what it stood in place of, is no part of what it says.
+_ORIGIN = frozenset({"place", "layer", "keys", "layers", "digest"})
+
+
+def digested(policy: Policy) -> Policy:
+    """Return the policy with its digest filled in."""
+    text = json.dumps(_meaning(policy), sort_keys=True, separators=(",", ":"), ensure_ascii=True)
+    return replace(policy, digest=hashlib.sha256(text.encode("ascii")).hexdigest())
+
+
+def _meaning(value: Any) -> Any:
+    if isinstance(value, Sourced):
+        return _meaning(value.value)
+    if is_dataclass(value) and not isinstance(value, type):
+        held = {f.name: _meaning(getattr(value, f.name)) for f in fields(value) if f.name not in _ORIGIN}
+        # Without the class two clauses with the same keys would be one.
+        return {"": type(value).__name__, **held}
+    if isinstance(value, Mapping):
+        return {str(key): _meaning(held) for key, held in value.items()}
+    if isinstance(value, list | tuple):
+        return [_meaning(held) for held in value]
+    if isinstance(value, date):
+        return value.isoformat()
+    if isinstance(value, int) and not isinstance(value, bool):
+        return float(value)
+    return value
