@@ -15,6 +15,8 @@ from airwarrant.policy.rule_shape import THEN_HEADS
 from airwarrant.policy.values import check_basis
 from airwarrant.source.place import Place
 
+_PARTS = ("when", "any", "unless")
+
 
 def rules(
     blocks: Mapping[str, Block], reader: ClauseReader, references: References, figures: Mapping[str, Figure]
@@ -31,7 +33,7 @@ def _rule(block: Block, reader: ClauseReader, references: References, figures: M
         return None
     before = len(reader.faults)
     where = reader.where(block.get("where"), each, block, "where") if "where" in block.keys else ()
-    parts = {part: _clauses(block, part, each, reader) for part in ("when", "any", "unless")}
+    parts = {part: _clauses(block, part, each, reader) for part in _PARTS}
     then = [_then(raw, each, block, i, reader, references) for i, raw in enumerate(block.get("then"))]
     rule = Rule(
         block.name,
@@ -47,6 +49,7 @@ def _rule(block: Block, reader: ClauseReader, references: References, figures: M
         any=parts["any"],
         unless=parts["unless"],
         then=tuple(one for one in then if one is not None),
+        clause_places={(p, i): block.at(p, i) for p in _PARTS for i in range(len(block.get(p, ())))},
     )
     _doubt_stands_alone(rule, block, reader, figures)
     return rule if len(reader.faults) == before else None

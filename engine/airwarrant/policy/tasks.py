@@ -14,8 +14,8 @@ from airwarrant.source.place import Place
 
 #: What a hole may ask of a check.
 ASKS = ("reading", "limit", "margin", "date")
-#: Holes that stand alone: the place's name, the size of the line.
-ALONE = ("name", "size")
+#: The hole that stands alone: the name of the place.
+ALONE = ("name",)
 _HOLE = re.compile(r"\{([^{}]*)\}|[{}]")
 
 

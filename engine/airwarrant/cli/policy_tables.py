@@ -1,0 +1,146 @@
+"""Tables of the command `airwarrant policy`."""
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import fields, is_dataclass
+from datetime import date
+from typing import Any
+
+import typer
+from rich.table import Table
+from rich.text import Text
+
+from airwarrant.cli.console import out
+from airwarrant.errors import Fault
+from airwarrant.policy.history import History, Setting
+from airwarrant.policy.model import Policy
+from airwarrant.policy.vocabulary import Entry
+from airwarrant.policy.whole import Checked
+from airwarrant.source.place import Place
+
+
+def print_check(found: Checked) -> None:
+    """Print every fault and warning, then the counts; one line each in a pipe."""
+    console = out()
+    for fault in found.faults:
+        console.print(Text(str(fault)), soft_wrap=True)
+    for fault in found.warnings:
+        console.print(Text(f"warning: {fault}"), soft_wrap=True)
+    counts = (
+        _count(len(found.markets), "market"),
+        _count(len(found.files), "file"),
+        _count(len(found.faults), "fault"),
+    )
+    style = "red" if found.faults else "green"
+    extra = f", {_count(len(found.warnings), 'warning')}" if found.warnings else ""
+    console.print(Text(", ".join(counts) + extra, style=style))
+
+
+def print_market(policy: Policy, as_json: bool) -> None:
+    """Print a market: its layers, and how much each section holds."""
+    sections = ("parameters", "tables", "figures", "checks", "rules", "tasks", "said")
+    counts = {name: len(getattr(policy, name)) for name in sections}
+    market = policy.market
+    if as_json:
+        data = {**as_data(market), "in_force": [list(one) for one in policy.layers], "digest": policy.digest, **counts}
+        typer.echo(json.dumps(data, ensure_ascii=False, indent=1))
+        return
+    console = out()
+    console.print(Text(f"{market.name}: {market.title} ({market.place})", style="bold"))
+    console.print(
+        Text(f"jurisdiction {market.jurisdiction or 'not named'}, editions {', '.join(market.editions) or 'none'}")
+    )
+    for layer, effective in policy.layers:
+        governs = market.dates_by_layer[layer.split("/")[0]]
+        console.print(Text(f"  {layer} in force since {effective}, by the {governs} date"))
+    console.print(Text(", ".join(f"{count} {name}" for name, count in counts.items())))
+    console.print(Text(f"digest {policy.digest}", style="dim"), soft_wrap=True)
+
+
+def print_history(told: History, sentence: str) -> None:
+    """Print a block's history: what is in force, what it replaced, and who reads it."""
+    console = out()
+    console.print(Text(f"{told.section} {told.name}", style="bold"))
+    if sentence:
+        console.print(Text(sentence), soft_wrap=not console.is_terminal)
+    if console.is_terminal:
+        table = Table("key", "value", "layer", "in force since", "place", box=None)
+        for setting in told.settings:
+            style = "" if setting.in_force else "dim strike"
+            table.add_row(*(Text(cell, style=style) for cell in _cells(setting)))
+        console.print(table)
+    else:
+        for setting in told.settings:
+            state = "" if setting.in_force else "  overridden"
+            key, value, layer, effective, place = _cells(setting)
+            console.print(Text(f"{place}  {layer} {effective}  {key} = {value}{state}"), soft_wrap=True)
+    for what in ("figures", "checks", "rules", "tasks"):
+        readers: Sequence[str] = getattr(told, what)
+        if readers:
+            console.print(Text(f"read by {what}: {', '.join(readers)}"), soft_wrap=True)
+
+
+def print_entries(entries: Sequence[Entry]) -> None:
+    """Print the dictionary."""
+    console = out()
+    if not console.is_terminal:
+        for entry in entries:
+            console.print(
+                Text("\t".join((entry.section, entry.name, entry.title, entry.allowed, entry.where))), soft_wrap=True
+            )
+        return
+    table = Table("what", "name", "meaning", "words or unit", "where", box=None)
+    for entry in entries:
+        style = "bold" if entry.section == "kind" else ""
+        cells = (entry.section, entry.name, entry.title, entry.allowed, entry.where)
+        table.add_row(*(Text(cell, style=style) for cell in cells))
+    console.print(table)
+
+
+def fault_data(fault: Fault) -> dict[str, Any]:
+    """Return a fault as JSON has it."""
+    return {
+        "code": fault.code,
+        **(as_data(fault.place) if fault.place else {}),
+        "field": fault.field,
+        "found": fault.found,
+        "allowed": fault.allowed,
+        "advice": fault.advice,
+    }
+
+
+def as_data(value: Any) -> Any:
+    """Return a dataclass as JSON has it."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return {f.name: as_data(getattr(value, f.name)) for f in fields(value)}
+    if isinstance(value, Mapping):
+        return {str(key): as_data(held) for key, held in value.items()}
+    if isinstance(value, list | tuple):
+        return [as_data(held) for held in value]
+    return value.isoformat() if isinstance(value, date) else value
+
+
+def _cells(setting: Setting) -> tuple[str, str, str, str, str]:
+    return (setting.key, _text(setting.value), setting.layer, setting.effective, _place(setting.place))
+
+
+def _place(place: Place) -> str:
+    return str(place)
+
+
+def _text(value: Any) -> str:
+    match value:
+        case bool():
+            return "true" if value else "false"
+        case dict():
+            return "{ " + ", ".join(f"{key} = {_text(held)}" for key, held in value.items()) + " }"
+        case list():
+            return "[" + ", ".join(map(_text, value)) + "]"
+        case float():
+            return f"{value:g}"
+        case _:
+            return str(value)
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"

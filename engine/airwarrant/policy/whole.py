@@ -1,0 +1,102 @@
+"""Checking a whole policies folder: every market at every date something changes, and every file of no market."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from airwarrant.errors import Fault, PolicyError
+from airwarrant.policy.compose import compose_sources, overdue
+from airwarrant.policy.files import layer_files, layer_names, market_names, read_market, read_sources, validated
+from airwarrant.policy.model import Policy
+from airwarrant.policy.shape import PolicyFile
+from airwarrant.source.document import read_toml
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What a check of a folder found; `warnings` make nothing wrong."""
+
+    markets: tuple[str, ...]
+    files: tuple[str, ...]
+    faults: tuple[Fault, ...]
+    warnings: tuple[Fault, ...]
+
+
+def check_folder(
+    roots: Sequence[Path],
+    also: Callable[[Policy], object],
+    *,
+    only: Callable[[str, str], bool] = lambda market, layer: True,
+    on: date | None = None,
+) -> Checked:
+    """Check every market and every policy file of a folder.
+
+    Parameters
+    ----------
+    roots : sequence of Path
+        The folder that is checked, then those whose layers its markets may name.
+    also : callable
+        A further check of a composed policy; may raise `PolicyError`.
+    only : callable of (market, layer)
+        Whether to check a market (``layer`` is empty) or a layer (``market`` is empty).
+    on : date, optional
+        Day at which overdue reviews are warned of; without it none are.
+    """
+    faults: set[Fault] = set()
+    warnings: set[Fault] = set()
+    markets = tuple(name for name in market_names(roots[0]) if only(name, ""))
+    for name in markets:
+        try:
+            faults |= _market(roots, name, also)
+            if on is not None:
+                warnings |= set(overdue(read_sources(roots, name, {}), on))
+        except PolicyError as error:
+            faults |= set(error.faults)
+    files: list[str] = [f"markets/{name}.toml" for name in markets]
+    for layer in layer_names(roots[:1]):
+        if only("", layer):
+            try:
+                for file in layer_files(roots[0], layer):
+                    files.append(file.file)
+                    faults |= file_faults(file.text, file.file)
+            except PolicyError as error:
+                faults |= set(error.faults)
+    return Checked(markets, tuple(files), PolicyError(faults).faults, PolicyError(warnings).faults)
+
+
+def file_faults(text: bytes, file: str) -> set[Fault]:
+    """Return the faults of one policy file that show without any other."""
+    try:
+        validated(PolicyFile, read_toml(text, file, error=PolicyError))
+    except PolicyError as error:
+        return set(error.faults)
+    return set()
+
+
+def markets_naming(roots: Sequence[Path], layer: str) -> tuple[str, ...]:
+    """Return the markets whose files name a layer; a market whose file is broken is among them."""
+    return tuple(name for name in market_names(roots[0]) if layer in _layers(roots, name, layer))
+
+
+def _layers(roots: Sequence[Path], name: str, layer: str) -> Iterable[str]:
+    try:
+        return read_market(roots, name)[0].layers
+    except PolicyError:
+        return (layer,)
+
+
+def _market(roots: Sequence[Path], name: str, also: Callable[[Policy], object]) -> set[Fault]:
+    """Compose a market as it stands when its last layer begins, and again at each later date something changes."""
+    everything = read_sources(roots, name, {})
+    firsts: dict[str, str] = {}
+    for file in everything.files:
+        firsts.setdefault(file.layer, file.effective)
+    begin = max(firsts.values())
+    faults: set[Fault] = set()
+    for effective in sorted({begin, *(file.effective for file in everything.files if file.effective > begin)}):
+        try:
+            also(compose_sources(read_sources(roots, name, {"survey": date.fromisoformat(effective)})))
+        except PolicyError as error:
+            faults |= set(error.faults)
+    return faults
