@@ -1,6 +1,7 @@
 """Small random policies that are stratified, and random jobs for them."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from random import Random
 from types import MappingProxyType
 from typing import Literal
@@ -43,7 +44,9 @@ LINKS = {"platform": ("zone",), "run": ("room",)}
 
 def random_rules(random: Random, most: int = 14) -> Mapping[str, Rule]:
     """Return rules that read findings and lines of their own level or below, strictly only from below."""
-    rules = [_rule(random, number, random.randrange(LEVELS)) for number in range(random.randint(1, most))]
+    heads = [_head(random) for _ in range(random.randint(1, most))]
+    made = _made(heads)
+    rules = [_rule(random, number, head, made) for number, head in enumerate(heads)]
     random.shuffle(rules)
     return MappingProxyType({rule.name: rule for rule in rules})
 
@@ -59,7 +62,7 @@ def random_facts(random: Random, most: int = 4) -> Facts:
         for kind, held in keys.items()
         if held or random.random() < 0.5
     }
-    verdicts = {
+    verdicts: dict[tuple[str, str, str], str] = {
         (check, time, key): random.choice(VERDICTS)
         for check in CHECKS
         for time in TIMES
@@ -67,7 +70,7 @@ def random_facts(random: Random, most: int = 4) -> Facts:
         for key in held
         if random.random() < 0.6
     }
-    carried = frozenset(task for task in _names(TASKS, LEVELS - 1) if random.random() < 0.2)
+    carried = frozenset(task for task in _tasks() if random.random() < 0.2)
     return Facts(MappingProxyType(subjects), MappingProxyType(verdicts), carried)
 
 
@@ -98,11 +101,54 @@ def _own_links(random: Random, kind: str, keys: Mapping[str, list[str]]) -> Mapp
     return MappingProxyType(links)
 
 
-def _rule(random: Random, number: int, level: int) -> Rule:
-    each = random.choice(tuple(WORDS))
-    anything: list[Clause] = []
-    if random.random() < 0.5:
-        anything = [_clause(random, each, level) for _ in range(random.randint(1, 3))]
+@dataclass(frozen=True, slots=True)
+class Head:
+    """A rule without its clauses: they read what other heads conclude."""
+
+    level: int
+    each: str
+    then: tuple[Then, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """Something a head concludes, and the kind of place where it lands."""
+
+    what: str
+    name: str
+    kind: str
+    level: int
+
+
+def _head(random: Random) -> Head:
+    each, level = random.choice(tuple(WORDS)), random.randrange(LEVELS)
+    return Head(level, each, tuple(_then(random, each, level) for _ in range(random.randint(1, 3))))
+
+
+def _then(random: Random, each: str, level: int) -> Then:
+    at = random.choice(("", "", *LINKS.get(each, ())))
+    shape = random.random()
+    if shape < 0.5:
+        return Then("finding", f"{random.choice('ab')}-{level}", at=at)
+    if shape < 0.9:
+        return Then("line", f"{random.choice(TASKS)}-{level}", tier="required", at=at)
+    return Then("caution", "dust")
+
+
+def _made(heads: list[Head]) -> list[Made]:
+    return [
+        Made(then.what, then.name, KINDS[head.each].fields[then.at].kind if then.at else head.each, head.level)
+        for head in heads
+        for then in head.then
+        if then.what != "caution"
+    ]
+
+
+def _rule(random: Random, number: int, head: Head, made: list[Made]) -> Rule:
+    each, level = head.each, head.level
+    below = [one for one in made if one.level < level]
+    here = [one for one in made if one.level <= level]
+    choices = random.randint(1, 3) if random.random() < 0.5 else 0
     return Rule(
         name=f"r.{number}",
         place=Place("rules.toml", number + 1, 1),
@@ -113,51 +159,49 @@ def _rule(random: Random, number: int, level: int) -> Rule:
         authority=random.choice(AUTHORITIES),
         each=each,
         where=_where(random, each, 0.15),
-        when=tuple(_clause(random, each, level) for _ in range(random.choice((0, 1, 1, 1, 2, 2, 6)))),
-        any=tuple(anything),
-        unless=tuple(_clause(random, each, level - 1) for _ in range(random.choice((0, 0, 0, 0, 1, 2)))),
-        then=tuple(_then(random, each, level) for _ in range(random.randint(1, 3))),
+        when=tuple(_clause(random, each, here, below) for _ in range(random.choice((0, 0, 1, 1, 1, 2, 2, 6)))),
+        any=tuple(_clause(random, each, here, below) for _ in range(choices)),
+        unless=tuple(_clause(random, each, below, below) for _ in range(random.choice((0, 0, 0, 0, 1, 2)))),
+        then=head.then,
     )
 
 
-def _then(random: Random, each: str, level: int) -> Then:
-    at = random.choice(("", "", *LINKS.get(each, ())))
-    shape = random.random()
-    if shape < 0.5:
-        return Then("finding", _named(random, ("a", "b"), level, level), at=at)
-    if shape < 0.9:
-        return Then("line", _named(random, TASKS, level, level), tier="required", at=at)
-    return Then("caution", "dust")
-
-
-def _clause(random: Random, each: str, level: int) -> Clause:
-    """Return a clause that reads nothing above `level`; counts read below it only."""
+def _clause(random: Random, each: str, here: list[Made], below: list[Made]) -> Clause:
+    """Return a clause: of one place it reads what is in `here`, over a kind only what is in `below`."""
     target = random.choice(("own", "own", "house", *LINKS.get(each, ())))
     shape = random.randrange(9)
     if shape == 0:
         return WhereClause(_where(random, each, 1.0))
     if shape == 1:
-        return CarriedClause(_named(random, TASKS, 0, LEVELS - 1))
+        return CarriedClause(random.choice(_tasks()))
     if shape == 2:
         return _fact(random, each)
-    if shape in (3, 4, 5) and level >= 0:
-        if random.random() < 0.6:
-            return FindingClause(_named(random, ("a", "b"), 0, level), target)
-        return LineClause(_named(random, TASKS, 0, level), target)
+    kind = each if target == "own" else "house" if target == "house" else KINDS[each].fields[target].kind
+    read = _one(random, here, kind)
+    if shape in (3, 4, 5) and read is not None:
+        return FindingClause(read.name, target) if read.what == "finding" else LineClause(read.name, target)
     if shape == 6:
-        return _many(random, level - 1)
+        return _many(random, below)
     return CheckClause(random.choice(CHECKS), _some(random, VERDICTS), random.choice(TIMES), target)
 
 
-def _many(random: Random, level: int) -> ManyClause:
+def _one(random: Random, made: list[Made], kind: str) -> Made | None:
+    """One of `made`, mostly of those that land at `kind`."""
+    fitting = [one for one in made if one.kind == kind]
+    pool = fitting if fitting and random.random() < 0.9 else made
+    return random.choice(pool) if pool else None
+
+
+def _many(random: Random, below: list[Made]) -> ManyClause:
     kind = random.choice(tuple(WORDS))
     quantifier = random.choice(QUANTIFIERS)
     where = _where(random, kind, 0.25)
+    read = _one(random, below, kind)
     shape = random.randrange(4)
-    if shape == 0 and level >= 0:
-        return ManyClause(quantifier, kind, where, finding=_named(random, ("a", "b"), 0, level))
-    if shape == 1 and level >= 0:
-        return ManyClause(quantifier, kind, where, line=_named(random, TASKS, 0, level))
+    if shape < 2 and read is not None:
+        if read.what == "finding":
+            return ManyClause(quantifier, kind, where, finding=read.name)
+        return ManyClause(quantifier, kind, where, line=read.name)
     if shape == 2:
         return ManyClause(quantifier, kind, where)
     return ManyClause(quantifier, kind, where, random.choice(CHECKS), _some(random, VERDICTS), random.choice(TIMES))
@@ -183,9 +227,5 @@ def _some(random: Random, words: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(random.sample(words, random.choice((1, 1, 2, 2, min(3, len(words))))))
 
 
-def _names(bases: tuple[str, ...], level: int) -> tuple[str, ...]:
-    return tuple(f"{base}-{n}" for base in bases for n in range(level + 1))
-
-
-def _named(random: Random, bases: tuple[str, ...], low: int, high: int) -> str:
-    return f"{random.choice(bases)}-{random.randint(low, high)}"
+def _tasks() -> tuple[str, ...]:
+    return tuple(f"{task}-{level}" for task in TASKS for level in range(LEVELS))

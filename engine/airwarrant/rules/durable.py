@@ -5,6 +5,7 @@ The engine reads freed memory, drops facts in silence, loops or crashes when use
 * only strings and the constant 1 go in; every fact is flat, small, never empty, and has ``k`` (its kind) and ``one``;
 * a pattern tests the kind first, then words, then one equality of its ``key`` with a field of the first fact, and ends
   in a tautology (the engine reads past a conjunction that ends in a join that fails);
+* rules and facts are written by one writer: the engine compares escaped text, so ``ö`` is not ``\\u00f6`` to it;
 * joins never read ``id`` or ``sid``: the engine does not copy these, it keeps pointing into the caller's text. Every
   text handed over is also kept alive until the state is deleted;
 * ids are sequential and field names are checked: the engine tells both apart by a 32-bit hash only;
@@ -97,7 +98,7 @@ class Ruleset:
         self._rules = frozenset(rule.name for rule in rules)
         form = {rule.name: {"all": [_pattern(i, p) for i, p in enumerate(rule.patterns)]} for rule in rules}
         form[_LAST_RULE] = {"all": [{"m": {"zz": 1}}], "pri": 60000}  # type: ignore[dict-item]
-        text = json.dumps(form)
+        text = _written(form)
         try:
             self._handle: int | None = _c.create_ruleset("airwarrant", text)
         except _c.error as error:
@@ -192,7 +193,7 @@ class Ruleset:
         for text in (fact.kind, fact.key, *fields.values()):
             _guard_string(text, "unsafe-fact")
         whole = {"id": str(number), "k": fact.kind, "key": fact.key, **fields, "one": 1}
-        return json.dumps(whole, separators=(",", ":"), ensure_ascii=False)
+        return _written(whole)
 
     def close(self) -> None:
         """Give the engine's memory back; a second call does nothing."""
@@ -215,6 +216,11 @@ def fnv_1a(text: str) -> int:
     for byte in text.encode("utf-8"):
         value = ((value ^ byte) * 16777619) & 0xFFFFFFFF
     return value
+
+
+def _written(value: object) -> str:
+    """Write rules and facts alike: the engine compares texts as they are written, escapes and all."""
+    return json.dumps(value, separators=(",", ":"))
 
 
 def _nothing(rule: str, matched: tuple[Statement, ...]) -> tuple[Statement, ...]:
