@@ -159,6 +159,7 @@ class _Job:
         self._by_kind = subjects(record, jurisdiction_known=bool(market.jurisdiction and market.editions))
         self._subjects = {s.key: s for kind in self._by_kind.values() for s in kind}
         self._doubts: dict[tuple[str, str], float] = {}
+        self._first: dict[tuple[str, str], int] = {}
 
     def run(self) -> Run:
         self._doubts = self._find_doubts()
@@ -176,7 +177,8 @@ class _Job:
             outcome = self._e._engine.run(facts)
             if self._check_both:
                 verify(outcome, self._policy.rules, facts)
-            votes = self._with_carried(votes_of(self._policy.rules, outcome.firings, self._subjects, number), carried)
+            cast = votes_of(self._policy.rules, outcome.firings, self._subjects, number)
+            votes = self._with_carried(tuple(self._dated(vote) for vote in cast), carried)
             settled = self._settle(votes, outcome)
             active = frozenset(line.id for line in settled.active())
             before = scope or frozenset()
@@ -194,12 +196,28 @@ class _Job:
         walked = self._e._walker.walk(facts, outcome.atoms)
         consistent(outcome, walked)
         return Run(
-            self._record, self._policy, self._subjects, verdicts, outcome, walked, votes, settled, tuple(rounds), ended,
-            self._sizes(settled), self._like_for_like(), options, chosen.setting if chosen else "",
-            self._effects(settled, chosen), self._decisive(verdicts, facts, outcome, settled), self._check_both,
+            self._record,
+            self._policy,
+            self._subjects,
+            verdicts,
+            outcome,
+            walked,
+            votes,
+            settled,
+            tuple(rounds),
+            ended,
+            self._sizes(settled),
+            self._like_for_like(),
+            options,
+            chosen.setting if chosen else "",
+            self._effects(settled, chosen),
+            self._decisive(verdicts, facts, outcome, settled),
+            self._check_both,
         )
 
-    def _judge(self, time: str, *, keep: bool, prediction: Prediction = _NO_FLOW) -> dict[tuple[str, str, str], Verdict]:
+    def _judge(
+        self, time: str, *, keep: bool, prediction: Prediction = _NO_FLOW
+    ) -> dict[tuple[str, str, str], Verdict]:
         def source(key: str, name: str, at: str) -> Reading | None:
             return prediction.readings.get((key, name)) or reading(self._record, key, name, at)
 
@@ -229,6 +247,10 @@ class _Job:
         """Add the votes of lines scoped before that no rule asks for again: what a line cured must not remove it."""
         asked = {(v.then.name, v.place) for v in votes if v.then.what == "line"}
         return votes + tuple(v for v in carried if (v.then.name, v.place) not in asked)
+
+    def _dated(self, vote: Vote) -> Vote:
+        """The vote with the round in which its firing first cast it."""
+        return replace(vote, round=self._first.setdefault((vote.firing, vote.then.name), vote.round))
 
     def _settle(self, votes: tuple[Vote, ...], outcome: Outcome) -> Settled:
         findings = frozenset((a.name, a.key) for a in outcome.atoms if a.what == "finding")
@@ -273,11 +295,16 @@ class _Job:
             if prediction is None:
                 continue
             verdicts = self._judge("predicted", keep=False, prediction=prediction)
-            accepted = [v for v in verdicts.values() if self._policy.checks[v.check].acceptance and v.subject == HOUSE_KEY]
+            accepted = [
+                v for v in verdicts.values() if self._policy.checks[v.check].acceptance and v.subject == HOUSE_KEY
+            ]
             options.append(
                 Option(
-                    setting.name, prediction, verdicts,
-                    tuple(v.id for v in accepted if v.word == "fail"), tuple(v.id for v in accepted if v.word == "close"),
+                    setting.name,
+                    prediction,
+                    verdicts,
+                    tuple(v.id for v in accepted if v.word == "fail"),
+                    tuple(v.id for v in accepted if v.word == "close"),
                 )
             )
         return tuple(options)
@@ -340,7 +367,10 @@ class _Job:
         if line is not None:
             return False
         trial = settle(
-            [*settled.declines.values(), _trial(task, self._subjects[place])], self._policy.tasks, self._subjects, frozenset()
+            [*settled.declines.values(), _trial(task, self._subjects[place])],
+            self._policy.tasks,
+            self._subjects,
+            frozenset(),
         )
         return trial.lines[f"{task}@{place}"].state == "scoped"
 

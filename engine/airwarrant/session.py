@@ -7,7 +7,8 @@ from typing import Any
 
 from airwarrant.errors import CallError, Fault
 from airwarrant.evaluate import Evaluator
-from airwarrant.job.record import JobRecord, through
+from airwarrant.job.lookup import through
+from airwarrant.job.record import JobRecord
 from airwarrant.policy.cache import PolicyCache
 from airwarrant.result.document import document
 from airwarrant.result.serial import digest
@@ -52,7 +53,9 @@ class Session:
     def evaluator(self, record: JobRecord) -> Evaluator:
         """The evaluator of a record's market and dates."""
         if not record.market:
-            raise CallError([Fault("no-market", "the record names no market", advice="Write market = \"…\" or give --market.")])
+            raise CallError(
+                [Fault("no-market", "the record names no market", advice='Write market = "…" or give --market.')]
+            )
         policy = self._cache.policy(record.market, record.dates)
         evaluator = self._evaluators.get(policy.digest)
         if evaluator is None:

@@ -18,14 +18,24 @@ def shipped(name: str) -> Path:
     for folder in (package / "data" / name, package.parent.parent / name):
         if folder.is_dir():
             return folder
-    raise CallError([Fault("not-shipped", f"this installation has no `{name}` folder", advice="Install airwarrant again.")])
+    raise CallError(
+        [Fault("not-shipped", f"this installation has no `{name}` folder", advice="Install airwarrant again.")]
+    )
 
 
 def policies_folder(given: Path | None) -> Path:
     """Return the policy folder to use: the given one, else ``policies`` in the current folder, else the shipped one."""
     if given is not None:
         if not given.is_dir():
-            raise CallError([Fault("no-folder", f"`{given}` is not a folder", "a folder with trade/, regions/, markets/ …")])
+            raise CallError(
+                [Fault("no-folder", f"`{given}` is not a folder", "a folder with trade/, regions/, markets/ …")]
+            )
         return given
     here = Path("policies")
     return here if (here / "markets").is_dir() else shipped("policies")
+
+
+def roots(folder: Path) -> tuple[Path, ...]:
+    """Folders to take markets and layers from: the one in use first, then the shipped one, whose layers it may name."""
+    own = shipped("policies")
+    return (folder,) if folder.resolve() == own.resolve() else (folder, own)

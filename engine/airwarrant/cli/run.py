@@ -9,14 +9,16 @@ from airwarrant.cli.console import err, out
 from airwarrant.cli.scope_table import print_scope
 from airwarrant.errors import CallError, Fault, nearest
 from airwarrant.job.reading_records import read_job
-from airwarrant.policy.files import texts_of_market
+from airwarrant.policy.files import read_sources
 from airwarrant.result.serial import to_bytes
 from airwarrant.session import Session
-from airwarrant.shipped import policies_folder, shipped
+from airwarrant.shipped import policies_folder, roots, shipped
 
 
 def run(
-    job: Annotated[Path, typer.Argument(help="A job record, TOML or JSON; or the name of a shipped scenario, such as job-1042.")],
+    job: Annotated[
+        Path, typer.Argument(help="A job record, TOML or JSON; or the name of a shipped scenario, such as job-1042.")
+    ],
     market: Annotated[str, typer.Option(help="Evaluate under this market instead of the record's own.")] = "",
     policies: Annotated[Path | None, typer.Option(help="Policy folder; else ./policies, else the shipped one.")] = None,
     out_dir: Annotated[Path | None, typer.Option("--out", help="Also write the result file into this folder.")] = None,
@@ -35,11 +37,11 @@ def run(
     folder = policies_folder(policies)
     with Session(folder) as session:
         result = session.evaluate(record, market=market, check_both=verify)
-    name = market or record.market
+    sources = read_sources(roots(folder), market or record.market, record.dates)
     inputs = {
         "record": {"file": record.file, "text": _find(job).read_bytes().decode()},
-        "market": name,
-        "policy": texts_of_market(folder, name),
+        "market": sources.market.name,
+        "policy": {one.file: one.text.decode() for one in sources.files},
     }
     if with_inputs:
         result["inputs"] = inputs
@@ -71,5 +73,7 @@ def _write(folder: Path, job_id: str, result: dict[str, Any], beside: dict[str, 
         if beside is not None:
             (folder / f"result-{job_id}.inputs.json").write_bytes(to_bytes(beside))
     except OSError as error:
-        raise CallError([Fault("cannot-write", f"`{folder}`: {error.strerror}", "a folder that can be written")]) from error
+        raise CallError(
+            [Fault("cannot-write", f"`{folder}`: {error.strerror}", "a folder that can be written")]
+        ) from error
     err().print(f"wrote {target}")

@@ -11,7 +11,16 @@ from rich.text import Text
 from airwarrant.units import UNITS, convert, fixed
 
 _TIERS = {"required": "bold red", "recommended": "bold", "optional": "", "included": "dim"}
-_SI = {"in. w.c.": "Pa", "cfm": "L/s", "cfm/ton": "L/s/kW", "F": "C", "F diff": "K", "in": "mm", "ft": "m", "in2": "cm2"}
+_SI = {
+    "in. w.c.": "Pa",
+    "cfm": "L/s",
+    "cfm/ton": "L/s/kW",
+    "F": "C",
+    "F diff": "K",
+    "in": "mm",
+    "ft": "m",
+    "in2": "cm2",
+}
 
 
 def print_scope(console: Console, result: Mapping[str, Any], units: str) -> None:
@@ -22,7 +31,12 @@ def print_scope(console: Console, result: Mapping[str, Any], units: str) -> None
     for stop in result["stops"]:
         console.print(Text(f"STOP  {stop['said']}", style="bold white on red"))
     for contradiction in result["contradictions"]:
-        console.print(Text(f"The policy contradicts itself on {contradiction['line']}: {', '.join(contradiction['rules'])}", style="red"))
+        console.print(
+            Text(
+                f"The policy contradicts itself on {contradiction['line']}: {', '.join(contradiction['rules'])}",
+                style="red",
+            )
+        )
     _lines(console, result, units)
     _holds(console, result)
     _retests(console, result)
@@ -36,7 +50,9 @@ def print_scope(console: Console, result: Mapping[str, Any], units: str) -> None
         )
     for caution in result["cautions"]:
         console.print(Text(f"Caution  {caution['said']}", style="yellow"))
-    console.print(Text(f"\n{result['totals']['why']}. Nothing here replaces local code or licensed practice.", style="dim"))
+    console.print(
+        Text(f"\n{result['totals']['why']}. Nothing here replaces local code or licensed practice.", style="dim")
+    )
 
 
 def _answer(console: Console, result: Mapping[str, Any]) -> None:
@@ -50,16 +66,41 @@ def _answer(console: Console, result: Mapping[str, Any]) -> None:
 def _lines(console: Console, result: Mapping[str, Any], units: str) -> None:
     if not result["lines"]:
         return
-    table = Table(box=None, pad_edge=False, header_style="dim", title="Scope, in the order of work", title_justify="left", title_style="bold")
-    for name, justify in (("#", "right"), ("line", "left"), ("tier", "left"), ("size", "left"), ("unit off", "left"),
-                          ("at the registers, left out", "right"), ("state", "left"), ("rule", "left")):
+    table = Table(
+        box=None,
+        pad_edge=False,
+        header_style="dim",
+        title="Scope, in the order of work",
+        title_justify="left",
+        title_style="bold",
+    )
+    for name, justify in (
+        ("#", "right"),
+        ("line", "left"),
+        ("tier", "left"),
+        ("size", "left"),
+        ("unit off", "left"),
+        ("at the registers, left out", "right"),
+        ("state", "left"),
+        ("rule", "left"),
+    ):
         table.add_column(name, justify=justify, overflow="fold")  # type: ignore[arg-type]
     for line in result["lines"]:
         effect = line["effect"]
         change = f"{_show(effect['without']['register_flow'], 'cfm', units, sign=True)}" if effect else ""
-        state = "" if line["state"] == "scoped" else "held: " + ", ".join(dict.fromkeys(h["name"] for h in line["held_by"]))
-        table.add_row(str(line["order"]), line["id"], Text(line["tier"], style=_TIERS[line["tier"]]), line["size"],
-                      "yes" if line["unit_off"] else "", change, Text(state, style="magenta"), Text(line["rule"], style="dim"))
+        state = (
+            "" if line["state"] == "scoped" else "held: " + ", ".join(dict.fromkeys(h["name"] for h in line["held_by"]))
+        )
+        table.add_row(
+            str(line["order"]),
+            line["id"],
+            Text(line["tier"], style=_TIERS[line["tier"]]),
+            line["size"],
+            "yes" if line["unit_off"] else "",
+            change,
+            Text(state, style="magenta"),
+            Text(line["rule"], style="dim"),
+        )
     console.print()
     console.print(table)
 
@@ -85,7 +126,14 @@ def _predictions(console: Console, result: Mapping[str, Any], units: str) -> Non
     if not options:
         console.print(Text(f"\nPrediction: {result['predictions']['method']}", style="dim"))
         return
-    table = Table(box=None, pad_edge=False, header_style="dim", title="Predicted, new unit", title_justify="left", title_style="bold")
+    table = Table(
+        box=None,
+        pad_edge=False,
+        header_style="dim",
+        title="Predicted, new unit",
+        title_justify="left",
+        title_style="bold",
+    )
     for name in ("fan setting", "scope", "external static", "blower", "registers", "misses", "close"):
         table.add_column(name)
     chosen = result["predictions"]["scope"]["setting"]
@@ -94,7 +142,8 @@ def _predictions(console: Console, result: Mapping[str, Any], units: str) -> Non
             house = option["readings"]["house"]
             picked = " (chosen)" if scope == "this scope" and option["setting"] == chosen else ""
             table.add_row(
-                option["setting"] + picked, scope,
+                option["setting"] + picked,
+                scope,
                 *(_range(house[name], units) for name in ("external_static", "airflow", "register_flow")),
                 ", ".join(i.partition("@")[0] for i in option["misses"]) or "none",
                 ", ".join(i.partition("@")[0] for i in option["close"]) or "none",
@@ -109,12 +158,24 @@ def _declined(console: Console, result: Mapping[str, Any], units: str) -> None:
     verdicts = {v["id"]: v for v in result["verdicts"]}
     if not entries:
         return
-    table = Table(box=None, pad_edge=False, header_style="dim", title="Not needed, and what says so", title_justify="left", title_style="bold")
+    table = Table(
+        box=None,
+        pad_edge=False,
+        header_style="dim",
+        title="Not needed, and what says so",
+        title_justify="left",
+        title_style="bold",
+    )
     for name in ("task", "places", "why", "reading that rules it out"):
         table.add_column(name, overflow="fold")
-    for (_, task, because), group in groupby(entries, key=lambda d: (d["how"] == "not-called-for", d["task"], d["because"])):
+    for (_, task, because), group in groupby(
+        entries, key=lambda d: (d["how"] == "not-called-for", d["task"], d["because"])
+    ):
         members = list(group)
-        reading = next((_ruled_out(verdicts[i], units) for m in members for i in m["readings"] if "limit" in verdicts.get(i, {})), "")
+        reading = next(
+            (_ruled_out(verdicts[i], units) for m in members for i in m["readings"] if "limit" in verdicts.get(i, {})),
+            "",
+        )
         why = because or members[0]["how"].replace("-", " ")
         if members[0]["rule"]:
             why += f" ({members[0]['rule']})"

@@ -94,7 +94,9 @@ def predict(
     back, back_leak = _side(path.inlet + path.rest_return, path.return_leak, flow)
     ahead, ahead_leak = _side(path.supply, path.supply_leak, flow)
     return Prediction(
-        setting, _readings(record, assumptions, flow, back, back_leak, ahead, ahead_leak), valid=valid,
+        setting,
+        _readings(record, assumptions, flow, back, back_leak, ahead, ahead_leak),
+        valid=valid,
         notes=() if valid else ("the answer stands outside the blower table",),
     )
 
@@ -124,8 +126,11 @@ def _path(record: JobRecord) -> _Path | None:
     inlet = sum(_found(record, house, n) or 0.0 for n in ("filter_drop", "return_duct_drop"))
     inlet = min(inlet, back) if inlet else back
     return _Path(
-        inlet / duct**2, (back - inlet) / duct**2, ahead / out**2,
-        leak_back / back**0.6 if back else 0.0, leak_ahead / ahead**0.6 if ahead else 0.0,
+        inlet / duct**2,
+        (back - inlet) / duct**2,
+        ahead / out**2,
+        leak_back / back**0.6 if back else 0.0,
+        leak_ahead / ahead**0.6 if ahead else 0.0,
     )
 
 
@@ -165,11 +170,17 @@ def _do(path: _Path, record: JobRecord, work: Work, assumptions: Mapping[str, fl
             if drop and inlet:
                 path.inlet *= 1.0 - min(drop / inlet, 0.95) * (1.0 - keeps("predict_grille_keeps"))
         case "add-return" | "upsize-return":
-            sizes = [i.numbers["diameter"].value for i in record.items.values() if i.kind == "return" and "diameter" in i.numbers]
+            sizes = [
+                i.numbers["diameter"].value
+                for i in record.items.values()
+                if i.kind == "return" and "diameter" in i.numbers
+            ]
             if sizes and work.size:
                 # Friction of a round duct at one flow goes with the fifth power of the diameter.
                 new = path.inlet * (max(sizes) / work.size) ** 5
-                path.inlet = new if work.task == "upsize-return" else (path.inlet**-0.5 + new**-0.5) ** -2 if new else 0.0
+                path.inlet = (
+                    new if work.task == "upsize-return" else (path.inlet**-0.5 + new**-0.5) ** -2 if new else 0.0
+                )
         case "seal-ducts":
             path.return_leak *= keeps("predict_seal_keeps")
             path.supply_leak *= keeps("predict_seal_keeps")
@@ -218,7 +229,12 @@ def _blower_flow(table: tuple[tuple[float, float], ...], static: float) -> float
 
 
 def _readings(
-    record: JobRecord, assumptions: Mapping[str, float], flow: float, back: float, back_leak: float, ahead: float,
+    record: JobRecord,
+    assumptions: Mapping[str, float],
+    flow: float,
+    back: float,
+    back_leak: float,
+    ahead: float,
     ahead_leak: float,
 ) -> dict[tuple[str, str], Reading]:
     flow_doubt = assumptions.get("predict_flow_doubt", 0.0) / 100.0

@@ -13,6 +13,7 @@ from airwarrant.job.readings import Reading
 from airwarrant.job.record import Blower, Choice, Instrument, Item, JobRecord, Override, Setting, Visit
 from airwarrant.job.shape import ITEM_KINDS, unit_of
 from airwarrant.source.document import Document
+from airwarrant.source.place import Place
 from airwarrant.source.syntax import Path
 from airwarrant.units import convert
 
@@ -60,6 +61,7 @@ class _Builder:
             instruments=MappingProxyType(
                 {i["id"]: Instrument(i["id"], i.get("kind", ""), i.get("checked")) for i in data.get("instrument", [])}
             ),
+            word_places=MappingProxyType(dict(self.word_places(days["survey"]))),
         )
         return replace(record, digest=digest_of(record))
 
@@ -93,6 +95,30 @@ class _Builder:
                         self.document.place((*path, "id")),
                     ),
                 )
+
+    def word_places(self, survey: date) -> Iterable[tuple[tuple[str, str], Place]]:
+        """Where each word of the record stands; a later pair of one name takes the place of an earlier one."""
+        blocks: list[tuple[str, str, Path]] = [
+            (HOUSE_KEY, "house", ("house",)),
+            (HOUSE_KEY, "old", ("old",)),
+            (HOUSE_KEY, "new", ("new",)),
+        ]
+        blocks += [(b["id"], "item", (kind, i)) for kind in ITEM_KINDS for i, b in enumerate(self.data.get(kind, []))]
+        visits = list(enumerate(self.data.get("visit", [])))
+        visits.sort(key=lambda visit: (visit[1].get("date", survey), visit[0]))
+        blocks += [
+            (HOUSE_KEY, "visit", ("visit", i)) for i, v in visits if v["unit"] == "old" and v["kind"] != "test-out"
+        ]
+        for key, section, path in blocks:
+            kind = HOUSE_KEY if key == HOUSE_KEY else str(path[0])
+            for field in KINDS[kind].fields.values():
+                place = (*path, field.key or field.name)
+                if field.form == "word" and field.section == section and place in self.document.places:
+                    yield (key, field.name), self.document.places[place]
+        for name, unit in (("blower_kind", "old"), ("table_includes", "old"), ("new_blower_kind", "new")):
+            place = (unit, "blower", _HOUSE[name].key or name)
+            if place in self.document.places:
+                yield (HOUSE_KEY, name), self.document.places[place]
 
     def numbers(self, path: Path, fields: Iterable[Field]) -> Mapping[str, Reading]:
         """Plain numbers of the block at `path`: stated, and without ±."""

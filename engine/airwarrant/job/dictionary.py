@@ -105,10 +105,34 @@ _HOUSE = (
     _word("unit_runs", "The old unit can run", *YES_NO, section="old", key="runs"),
     _word("blower_kind", "Kind of the old blower", *_BLOWERS, section="blower", key="kind"),
     _word("new_blower_kind", "Kind of the new blower", *_BLOWERS, section="blower", key="kind"),
-    _word("table_includes", "What the old blower table includes (coil, filter) is stated", "stated", UNKNOWN, section="blower"),
-    _word("return_path_space", "Space the return path runs through", "attic", "crawl", "garage", "roof", "closet", "basement",
-          "inside", section="house"),
-    _word("filter_state", "Filter during the newest readings", "clean", "loaded", "wrong-size", section="visit", key="filter"),
+    _word(
+        "table_includes",
+        "What the old blower table includes (coil, filter) is stated",
+        "stated",
+        UNKNOWN,
+        section="blower",
+    ),
+    _word(
+        "return_path_space",
+        "Space the return path runs through",
+        "attic",
+        "crawl",
+        "garage",
+        "roof",
+        "closet",
+        "basement",
+        "inside",
+        section="house",
+    ),
+    _word(
+        "filter_state",
+        "Filter during the newest readings",
+        "clean",
+        "loaded",
+        "wrong-size",
+        section="visit",
+        key="filter",
+    ),
     _word("doors_state", "Inside doors during the newest readings", "open", "closed", section="visit", key="doors"),
     _word("fan_setting_known", "The fan setting of the readings is recorded", *YES_NO, section="derived"),
     _word("jurisdiction_known", "The market names its jurisdiction and code editions", *YES_NO, section="derived"),
@@ -118,7 +142,9 @@ _HOUSE = (
     _number("altitude", "Altitude", "ft", "m", -280, 11000, "house"),
     _number("tons", "Nominal tons", "ton", "kW", 1, 6, "new", timed=True),
     _number("static_max", "Most external static on the nameplate", "in. w.c.", "Pa", 0.1, 1.5, "new", timed=True),
-    _number("maker_min_per_ton", "Least airflow the maker allows, per ton", "cfm/ton", "L/s/kW", 100, 600, "new", timed=True),
+    _number(
+        "maker_min_per_ton", "Least airflow the maker allows, per ton", "cfm/ton", "L/s/kW", 100, 600, "new", timed=True
+    ),
     _number("heat_min_flow", "Least airflow the heating section needs", "cfm", "L/s", 0, 3500, "new", timed=True),
     Field("age", "number", "Days between the newest readings and the proposal", "d", "d", section="derived"),
     _static("return_static", "Return static pressure at the unit, negative", -2.0, 0.0),
@@ -149,74 +175,134 @@ _HOUSE = (
 )
 
 _ITEMS = (
-    ("elbow", "Roof elbow", (
-        _word("style", "Style of the elbow", "none", "narrow-two-plane", "wide-side-by-side", "radius", "square"),
-        _yes("roof_access", "There is room and right on the roof for a wide elbow"),
-        _static("return_leg", "Drop over the return leg"),
-        _static("supply_leg", "Drop over the supply leg"),
-    )),
-    ("plenum", "Plenum", (
-        _word("side", "Side of the unit", "supply", "return"),
-        _yes("fits", "Right size for the new unit's flange"),
-        _yes("sound", "Sound: no rust, rot or loose joints"),
-        _yes("dry", "Dry and without mould"),
-        _yes("clean", "Clean inside"),
-        _yes("end_cap_takeoffs", "Take-offs in the end cap"),
-        _static("drop", "Drop over the plenum"),
-    )),
-    ("platform", "Platform return", (
-        _word("lining", "Lining of the platform", "bare", "lined", "ducted"),
-        _yes("openings", "Open to wall, attic or floor spaces"),
-        _yes("moisture", "Wet, or with mould-like growth"),
-        Field("zone", "link", "Combustion zone it stands in", kind="zone"),
-    )),
-    ("grille", "Return grille with filter", (
-        _number("gross", "Gross face area", "in2", "cm2", 30, 3000),
-    )),
-    ("return", "Return duct", (
-        _number("diameter", "Inside diameter", "in", "mm", 3, 30),
-        _number("length", "Length", "ft", "m", 0, 120),
-        _word("lands", "Where it ends", "unit-plenum", "return-box", "platform"),
-        _word("draws_from", "Where it takes its air", "rooms", "garage", "attic", "crawl", "closet", "furnace-room"),
-        _yes("same_space_as_flame", "Its opening is in one space with an open flame or draft hood"),
-        Field("flame_distance", "number", "Opening to the flame or draft hood", "ft", "m", hard=(0, 200), section="item"),
-    )),
-    ("route", "Way for a further return", (
-        _word("lands", "Where the new duct would end", "unit-plenum", "same-box", "same-grille"),
-        _yes("possible", "There is a way for the duct"),
-        _number("diameter", "Largest inside diameter that fits", "in", "mm", 3, 30),
-    )),
-    ("run", "Branch duct", (
-        _word("condition", "Condition", "good", "crushed", "kinked", "slack", "loose"),
-        Field("room", "link", "Room it serves", kind="room"),
-    )),
-    ("room", "Room", (
-        _word("use", "Use of the room", "bedroom", "living", "kitchen", "dining", "bath", "hall", "other"),
-        _word("complaint", "What the homeowner says of it", "hot", "cold", "stuffy", "noisy", "dusty", "none"),
-        _yes("damper_access", "A balancing damper can be fitted or reached"),
-        _yes("transfer_ok", "A transfer path to the hall is acceptable"),
-        _yes("undercut_ok", "The door can be trimmed"),
-        _word("balanced", "The system was balanced before the newest readings", *YES_NO, section="derived"),
-        _number("target", "Design airflow", "cfm", "L/s", 0, 1000),
-        _flow("flow", "Air into the room, door open", 1000.0),
-        Field("door_pressure", "reading", "Pressure in the room with its door shut", "Pa", "Pa", hard=(-60, 60), section="visit"),
-        Field("offset", "reading", "Room above the thermostat", "F diff", "K", hard=(-40, 40), section="visit"),
-    )),
-    ("zone", "Combustion zone", (
-        _yes("open_draft", "Holds an appliance that takes its air from the room"),
-        _word("vents", "Weakest vent in the zone", "water-heater", "with-furnace", "induced", "power-vent", "sealed"),
-        _yes("return_leak_here", "A return leak draws from this zone"),
-        Field("draft", "reading", "Worst-case pressure of the zone", "Pa", "Pa", hard=(-60, 30), section="visit"),
-    )),
-    ("appliance", "Combustion appliance", (
-        _word("venting", "Venting", "natural-draft", "induced", "power-vent", "sealed"),
-        Field("zone", "link", "Zone it stands in", kind="zone"),
-        Field("spill", "reading", "Spillage at the draft hood, warm vent", "s", "s", hard=(0, 1800), section="visit"),
-    )),
-    ("material", "Wrap, tape or board of concern", (
-        _yes("suspect_asbestos", "Asbestos-era wrap, tape or paper"),
-        _yes("cut_needed", "It must be cut or disturbed for this job"),
-    )),
+    (
+        "elbow",
+        "Roof elbow",
+        (
+            _word("style", "Style of the elbow", "none", "narrow-two-plane", "wide-side-by-side", "radius", "square"),
+            _yes("roof_access", "There is room and right on the roof for a wide elbow"),
+            _static("return_leg", "Drop over the return leg"),
+            _static("supply_leg", "Drop over the supply leg"),
+        ),
+    ),
+    (
+        "plenum",
+        "Plenum",
+        (
+            _word("side", "Side of the unit", "supply", "return"),
+            _yes("fits", "Right size for the new unit's flange"),
+            _yes("sound", "Sound: no rust, rot or loose joints"),
+            _yes("dry", "Dry and without mould"),
+            _yes("clean", "Clean inside"),
+            _yes("end_cap_takeoffs", "Take-offs in the end cap"),
+            _static("drop", "Drop over the plenum"),
+        ),
+    ),
+    (
+        "platform",
+        "Platform return",
+        (
+            _word("lining", "Lining of the platform", "bare", "lined", "ducted"),
+            _yes("openings", "Open to wall, attic or floor spaces"),
+            _yes("moisture", "Wet, or with mould-like growth"),
+            Field("zone", "link", "Combustion zone it stands in", kind="zone"),
+        ),
+    ),
+    ("grille", "Return grille with filter", (_number("gross", "Gross face area", "in2", "cm2", 30, 3000),)),
+    (
+        "return",
+        "Return duct",
+        (
+            _number("diameter", "Inside diameter", "in", "mm", 3, 30),
+            _number("length", "Length", "ft", "m", 0, 120),
+            _word("lands", "Where it ends", "unit-plenum", "return-box", "platform"),
+            _word(
+                "draws_from", "Where it takes its air", "rooms", "garage", "attic", "crawl", "closet", "furnace-room"
+            ),
+            _yes("same_space_as_flame", "Its opening is in one space with an open flame or draft hood"),
+            Field(
+                "flame_distance",
+                "number",
+                "Opening to the flame or draft hood",
+                "ft",
+                "m",
+                hard=(0, 200),
+                section="item",
+            ),
+        ),
+    ),
+    (
+        "route",
+        "Way for a further return",
+        (
+            _word("lands", "Where the new duct would end", "unit-plenum", "same-box", "same-grille"),
+            _yes("possible", "There is a way for the duct"),
+            _number("diameter", "Largest inside diameter that fits", "in", "mm", 3, 30),
+        ),
+    ),
+    (
+        "run",
+        "Branch duct",
+        (
+            _word("condition", "Condition", "good", "crushed", "kinked", "slack", "loose"),
+            Field("room", "link", "Room it serves", kind="room"),
+        ),
+    ),
+    (
+        "room",
+        "Room",
+        (
+            _word("use", "Use of the room", "bedroom", "living", "kitchen", "dining", "bath", "hall", "other"),
+            _word("complaint", "What the homeowner says of it", "hot", "cold", "stuffy", "noisy", "dusty", "none"),
+            _yes("damper_access", "A balancing damper can be fitted or reached"),
+            _yes("transfer_ok", "A transfer path to the hall is acceptable"),
+            _yes("undercut_ok", "The door can be trimmed"),
+            _word("balanced", "The system was balanced before the newest readings", *YES_NO, section="derived"),
+            _number("target", "Design airflow", "cfm", "L/s", 0, 1000),
+            _flow("flow", "Air into the room, door open", 1000.0),
+            Field(
+                "door_pressure",
+                "reading",
+                "Pressure in the room with its door shut",
+                "Pa",
+                "Pa",
+                hard=(-60, 60),
+                section="visit",
+            ),
+            Field("offset", "reading", "Room above the thermostat", "F diff", "K", hard=(-40, 40), section="visit"),
+        ),
+    ),
+    (
+        "zone",
+        "Combustion zone",
+        (
+            _yes("open_draft", "Holds an appliance that takes its air from the room"),
+            _word(
+                "vents", "Weakest vent in the zone", "water-heater", "with-furnace", "induced", "power-vent", "sealed"
+            ),
+            _yes("return_leak_here", "A return leak draws from this zone"),
+            Field("draft", "reading", "Worst-case pressure of the zone", "Pa", "Pa", hard=(-60, 30), section="visit"),
+        ),
+    ),
+    (
+        "appliance",
+        "Combustion appliance",
+        (
+            _word("venting", "Venting", "natural-draft", "induced", "power-vent", "sealed"),
+            Field("zone", "link", "Zone it stands in", kind="zone"),
+            Field(
+                "spill", "reading", "Spillage at the draft hood, warm vent", "s", "s", hard=(0, 1800), section="visit"
+            ),
+        ),
+    ),
+    (
+        "material",
+        "Wrap, tape or board of concern",
+        (
+            _yes("suspect_asbestos", "Asbestos-era wrap, tape or paper"),
+            _yes("cut_needed", "It must be cut or disturbed for this job"),
+        ),
+    ),
 )
 
 

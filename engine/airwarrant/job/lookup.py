@@ -78,8 +78,10 @@ def through(record: JobRecord, visit_index: int) -> JobRecord:
 
 
 def positions(record: JobRecord) -> Mapping[str, str]:
-    """Return where each number of the record stands: dotted path -> ``line:column``."""
-    return MappingProxyType({r.path: f"{r.place.line}:{r.place.column}" for r in all_readings(record) if r.place})
+    """Return where the record's numbers and words stand: a number's path, or ``key.field`` of a word -> ``line:column``."""
+    words = {f"{key}.{name}": place for (key, name), place in record.word_places.items()}
+    numbers = {r.path: r.place for r in all_readings(record) if r.place}
+    return MappingProxyType({path: f"{p.line}:{p.column}" for path, p in sorted({**words, **numbers}.items())})
 
 
 def all_readings(record: JobRecord) -> Iterator[Reading]:

@@ -121,3 +121,5 @@ class JobRecord:
     digest: str
     file: str
     instruments: Mapping[str, Instrument] = field(default_factory=lambda: MappingProxyType({}))
+    #: (item key or ``house``, field) -> where the word stands; of several visits on the old unit, in the newest
+    word_places: Mapping[tuple[str, str], Place] = field(default_factory=lambda: MappingProxyType({}))

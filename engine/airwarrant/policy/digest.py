@@ -10,7 +10,7 @@ from typing import Any
 from airwarrant.policy.model import Policy, Sourced
 
 #: Where a value came from, and what it stood in place of, is no part of what it says.
-_ORIGIN = frozenset({"place", "layer", "keys", "layers", "digest", "clause_places"})
+_ORIGIN = frozenset({"place", "layer", "keys", "layers", "digest", "clause_places", "row_places"})
 
 
 def digested(policy: Policy) -> Policy:

@@ -90,6 +90,8 @@ class Table(Named):
     below_first: str = "no-answer"  # first-row | no-answer
     above_last: str = "no-answer"  # last-row | no-answer
     safer: str = ""
+    #: where the answer of each row stands
+    row_places: tuple[Place, ...] = field(default=(), repr=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -97,6 +97,7 @@ def _table(block: Block, faults: Faults) -> Table:
         below_first=block.get("below_first", "no-answer"),
         above_last=block.get("above_last", "no-answer"),
         safer=block.get("safer", ""),
+        row_places=tuple(block.at("rows", index, 1) for index in range(len(block.get("rows")))),
     )
 
 

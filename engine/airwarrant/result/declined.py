@@ -74,7 +74,10 @@ def declined_json(run: Run, chains: Chains) -> list[dict[str, Any]]:
             vote = line.won if line is not None else _declining(run, task, place)
             if vote is not None:
                 entry |= {
-                    "how": "declined", "rule": vote.rule, "because": vote.then.text, "authority": vote.authority,
+                    "how": "declined",
+                    "rule": vote.rule,
+                    "because": vote.then.text,
+                    "authority": vote.authority,
                     "firing": vote.firing,
                 }
                 # A decline from the house speaks of many lines: each is ruled out by the readings of its own rules.

@@ -5,7 +5,8 @@ from importlib.metadata import version
 from typing import Any
 
 from airwarrant.evaluate import Decisive, Effect, Option, Run, line_order
-from airwarrant.job.record import JobRecord, positions
+from airwarrant.job.lookup import positions
+from airwarrant.job.record import JobRecord
 from airwarrant.policy.model import Policy
 from airwarrant.result.declined import Chains, declined_json
 from airwarrant.result.trace import trace_json
@@ -60,7 +61,10 @@ def document(run: Run, supersedes: Mapping[str, Any] | None = None) -> dict[str,
         "choices": [{"line": c.line, "decision": c.decision} for c in run.record.choices],
         "overrides": [
             {
-                "line": o.line, "decision": o.decision, "reason": o.reason, "by": o.by,
+                "line": o.line,
+                "decision": o.decision,
+                "reason": o.reason,
+                "by": o.by,
                 "taken": o.line in run.settled.lines and o.line not in run.settled.overruled_left_out,
             }
             for o in run.record.overrides
@@ -77,7 +81,7 @@ def document(run: Run, supersedes: Mapping[str, Any] | None = None) -> dict[str,
         "name": "airwarrant",
         "version": version("airwarrant"),
         "verified": run.verified,
-        "record": {"file": run.record.file, "places": {"/".join(map(str, k)): v for k, v in sorted(positions(run.record).items(), key=str)}},
+        "record": {"file": run.record.file, "places": dict(sorted(positions(run.record).items()))},
     }
     return body
 
@@ -90,7 +94,9 @@ class _Words:
 
     def say(self, ids: tuple[str, ...], place: str = "house", otherwise: str = "", language: str = "en") -> str:
         def numbers(check: str, part: str) -> str | None:
-            verdict = self._run.verdicts.get((check, "found", place)) or self._run.verdicts.get((check, "found", "house"))
+            verdict = self._run.verdicts.get((check, "found", place)) or self._run.verdicts.get(
+                (check, "found", "house")
+            )
             return _part(verdict, part)
 
         return say(self._run.policy.said, ids, numbers, language, otherwise)
@@ -155,7 +161,9 @@ def _line(run: Run, line: Line, rank: int, present: set[str], words: _Words, cha
         "rule": asked.rule,
         "firing": asked.firing,
         "round": asked.round,
-        "lost": [{"firing": v.firing, "says": v.then.what, "tier": v.then.tier, "authority": v.authority} for v in line.lost],
+        "lost": [
+            {"firing": v.firing, "says": v.then.what, "tier": v.then.tier, "authority": v.authority} for v in line.lost
+        ],
         "readings": chains.behind(asked.rule, asked.subject),
     }
 
@@ -169,8 +177,12 @@ def _asked(run: Run, line: Line) -> Vote:
 
 def _hold(hold: Hold, words: _Words) -> dict[str, Any]:
     return {
-        "name": hold.name, "until": words.say((hold.name,), otherwise=hold.until), "rule": hold.rule,
-        "subject": hold.subject, "firing": f"{hold.rule}@{hold.subject}", "when": hold.when,
+        "name": hold.name,
+        "until": words.say((hold.name,), otherwise=hold.until),
+        "rule": hold.rule,
+        "subject": hold.subject,
+        "firing": f"{hold.rule}@{hold.subject}",
+        "when": hold.when,
     }
 
 
@@ -203,11 +215,20 @@ def _retests(run: Run, words: _Words) -> list[dict[str, Any]]:
         if vote.then.what == "retest":
             out.append(
                 {
-                    "reading": vote.then.name, "subject": vote.subject, "how": vote.then.text,
-                    "when": vote.then.when or when, "rule": vote.rule, "firing": vote.firing, "lines": [],
+                    "reading": vote.then.name,
+                    "subject": vote.subject,
+                    "how": vote.then.text,
+                    "when": vote.then.when or when,
+                    "rule": vote.rule,
+                    "firing": vote.firing,
+                    "lines": [],
                 }
             )
-    return out
+    # Two rules may ask for one reading at one time: it is read once, and the first that asked stands.
+    once: dict[tuple[str, str, str], dict[str, Any]] = {}
+    for retest in out:
+        once.setdefault((retest["reading"], retest["subject"], retest["when"]), retest)
+    return list(once.values())
 
 
 def _decisive(decisive: Decisive, run: Run, words: _Words, when: str) -> dict[str, Any]:
@@ -215,18 +236,23 @@ def _decisive(decisive: Decisive, run: Run, words: _Words, when: str) -> dict[st
     check = run.policy.checks[verdict.check]
     predicted = verdict.time == "predicted"
     return {
-        "reading": check.reading.name, "subject": verdict.subject,
+        "reading": check.reading.name,
+        "subject": verdict.subject,
         "how": words.say(("doubt",), otherwise=check.title),
         # What a prediction leaves open can only be settled by reading it at the end.
         "when": "at-test-out" if predicted else (check.retest_when or when),
-        "verdict": verdict.id, "lines": list(decisive.lines),
+        "verdict": verdict.id,
+        "lines": list(decisive.lines),
     }
 
 
 def _say_votes(run: Run, words: _Words, what: str) -> list[dict[str, Any]]:
     return [
         {
-            "name": v.then.name, "subject": v.subject, "rule": v.rule, "firing": v.firing,
+            "name": v.then.name,
+            "subject": v.subject,
+            "rule": v.rule,
+            "firing": v.firing,
             "said": words.say((v.then.name,), v.subject, run.policy.rules[v.rule].title),
         }
         for v in run.votes
@@ -245,7 +271,9 @@ def _findings(run: Run) -> list[dict[str, Any]]:
                     by.setdefault((then.name, place), []).append(f"{walked.rule}@{walked.subject}")
     return [
         {
-            "finding": name, "at": place, "title": run.policy.rules[firings[0].rpartition("@")[0]].title,
+            "finding": name,
+            "at": place,
+            "title": run.policy.rules[firings[0].rpartition("@")[0]].title,
             "firings": firings,
         }
         for (name, place), firings in sorted(by.items())
@@ -253,7 +281,10 @@ def _findings(run: Run) -> list[dict[str, Any]]:
 
 
 def _sellable(
-    stops: list[dict[str, Any]], run: Run, retests: list[dict[str, Any]], holds: list[dict[str, Any]],
+    stops: list[dict[str, Any]],
+    run: Run,
+    retests: list[dict[str, Any]],
+    holds: list[dict[str, Any]],
     lines: list[dict[str, Any]],
 ) -> dict[str, Any]:
     """Whether an offer may leave the house: no on a stop, held on a hold of the proposal or a re-reading before sale."""
@@ -276,7 +307,9 @@ def _predictions(run: Run) -> dict[str, Any]:
     }
     chosen = next((o for o in run.options if o.setting == run.chosen), None)
     return {
-        "method": chosen.prediction.method if chosen else "no prediction: statics, airflow or the new blower's table are missing",
+        "method": chosen.prediction.method
+        if chosen
+        else "no prediction: statics, airflow or the new blower's table are missing",
         "stand_in": True,
         "as_found": found,
         "like_for_like": [_option(o) for o in run.like_for_like],
@@ -294,8 +327,12 @@ def _option(option: Option) -> dict[str, Any]:
             "unit": reading.unit,
         }
     return {
-        "setting": option.setting, "valid": option.prediction.valid, "notes": list(option.prediction.notes),
-        "misses": list(option.misses), "close": list(option.close), "readings": readings,
+        "setting": option.setting,
+        "valid": option.prediction.valid,
+        "notes": list(option.prediction.notes),
+        "misses": list(option.misses),
+        "close": list(option.close),
+        "readings": readings,
     }
 
 
@@ -308,8 +345,10 @@ def _misses(run: Run) -> list[dict[str, Any]]:
             continue
         out.append(
             {
-                "target": verdict.check, "predicted": verdict.reading.as_json()["value"],
-                "limit": number(verdict.limit.value, verdict.reading.unit), "unit": verdict.reading.unit,
+                "target": verdict.check,
+                "predicted": verdict.reading.as_json()["value"],
+                "limit": number(verdict.limit.value, verdict.reading.unit),
+                "unit": verdict.reading.unit,
                 "settings_that_meet_it": [o.setting for o in run.options if verdict_id not in o.misses],
             }
         )
@@ -322,14 +361,21 @@ def _acceptance(run: Run) -> list[dict[str, Any]]:
         if vote.then.what != "target":
             continue
         key = vote.place
-        verdict = run.verdicts.get((vote.then.name, "predicted", key)) or run.verdicts.get((vote.then.name, "found", key))
+        verdict = run.verdicts.get((vote.then.name, "predicted", key)) or run.verdicts.get(
+            (vote.then.name, "found", key)
+        )
         check = run.policy.checks[vote.then.name]
         limit = verdict.limit if verdict else None
         out.append(
             {
-                "check": vote.then.name, "place": key, "must_be": check.must_be, "gate": vote.then.gate,
-                "limit": number(limit.value, limit.unit) if limit else None, "unit": limit.unit if limit else "",
-                "rule": vote.rule, "firing": vote.firing,
+                "check": vote.then.name,
+                "place": key,
+                "must_be": check.must_be,
+                "gate": vote.then.gate,
+                "limit": number(limit.value, limit.unit) if limit else None,
+                "unit": limit.unit if limit else "",
+                "rule": vote.rule,
+                "firing": vote.firing,
             }
         )
     return out

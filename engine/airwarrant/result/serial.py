@@ -25,7 +25,9 @@ def compared(result: dict[str, Any]) -> dict[str, Any]:
 
 def digest(result: dict[str, Any]) -> str:
     """SHA-256, hex, of the compared part."""
-    return sha256(json.dumps(compared(result), ensure_ascii=False, sort_keys=True, allow_nan=False).encode()).hexdigest()
+    return sha256(
+        json.dumps(compared(result), ensure_ascii=False, sort_keys=True, allow_nan=False).encode()
+    ).hexdigest()
 
 
 def read_result(path: Path) -> dict[str, Any]:
@@ -47,11 +49,15 @@ def read_result(path: Path) -> dict[str, Any]:
         result = json.loads(data)
     except json.JSONDecodeError as error:
         place = Place(name, error.lineno, error.colno)
-        raise ResultError([Fault("not-json", error.msg, "a result file", place, advice="Make it with `run … --json`.")]) from error
+        raise ResultError(
+            [Fault("not-json", error.msg, "a result file", place, advice="Make it with `run … --json`.")]
+        ) from error
     except (UnicodeDecodeError, RecursionError) as error:
         raise ResultError([Fault("not-json", f"`{name}` is not a result file", "a result file")]) from error
     if not isinstance(result, dict) or result.get("format") != FORMAT:
         found = result.get("format") if isinstance(result, dict) else type(result).__name__
         advice = "Make it with `airwarrant run JOB --json > RESULT`."
-        raise ResultError([Fault("not-a-result", f"format is {found!r}", f"`{FORMAT}`", Place(name, 1, 1), "format", advice)])
+        raise ResultError(
+            [Fault("not-a-result", f"format is {found!r}", f"`{FORMAT}`", Place(name, 1, 1), "format", advice)]
+        )
     return result

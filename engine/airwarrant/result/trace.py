@@ -19,10 +19,22 @@ def value_json(name: str, policy: Policy) -> dict[str, Any]:
     """A policy value with who set it, its source and all it overrode."""
     if name in policy.parameters:
         parameter = policy.parameters[name]
-        shown = {"kind": "parameter", "value": parameter.value, "unit": parameter.unit, "title": parameter.title}
+        shown: dict[str, Any] = {
+            "kind": "parameter",
+            "value": parameter.value,
+            "unit": parameter.unit,
+            "title": parameter.title,
+        }
         return _sourced(name, shown, parameter, parameter.keys["value"], parameter.basis)
     table = policy.tables[name]
-    shown = {"kind": "table", "rows": [list(row) for row in table.rows], "unit": table.unit, "by": table.by, "title": table.title}
+    shown = {
+        "kind": "table",
+        "rows": [list(row) for row in table.rows],
+        "unit": table.unit,
+        "by": table.by,
+        "title": table.title,
+        "rows_at": [[place.line, place.column] for place in table.row_places],
+    }
     return _sourced(name, shown, table, table.keys["rows"], table.basis)
 
 
@@ -39,7 +51,11 @@ def _sourced(
 
 
 def _plain(value: Any) -> Any:
-    return [list(row) if isinstance(row, (list, tuple)) else row for row in value] if isinstance(value, (list, tuple)) else value
+    return (
+        [list(row) if isinstance(row, (list, tuple)) else row for row in value]
+        if isinstance(value, (list, tuple))
+        else value
+    )
 
 
 def trace_json(run: Run, names: Iterable[str]) -> dict[str, Any]:
@@ -48,7 +64,12 @@ def trace_json(run: Run, names: Iterable[str]) -> dict[str, Any]:
     return {
         "policy": {name: value_json(name, run.policy) for name in sorted(set(names))},
         "rules": {
-            name: {"title": rule.title, "stage": rule.stage, "authority": rule.authority, **place_json(rule.layer, rule.place)}
+            name: {
+                "title": rule.title,
+                "stage": rule.stage,
+                "authority": rule.authority,
+                **place_json(rule.layer, rule.place),
+            }
             for name, rule in rules.items()
         },
         "tasks": {
@@ -62,7 +83,10 @@ def trace_json(run: Run, names: Iterable[str]) -> dict[str, Any]:
         "not_fired": [_not_fired(w, rules[w.rule], run.policy) for w in run.walked if not w.fired],
         "rounds": [
             {
-                "round": r.number, "scoped": list(r.scoped), "held": list(r.held), "added": list(r.added),
+                "round": r.number,
+                "scoped": list(r.scoped),
+                "held": list(r.held),
+                "added": list(r.added),
                 "predicted_at": r.setting,
             }
             for r in run.rounds

@@ -154,7 +154,9 @@ class _Tree:
 
     def _missed(self, missed: Mapping[str, Any], depth: int) -> Iterator[Row]:
         rule = self._trace["rules"][missed["rule"]]
-        yield Row(depth, f"rule {missed['rule']} did not fire for {missed['subject']} — {rule['title']}", _place(rule), "rule")
+        yield Row(
+            depth, f"rule {missed['rule']} did not fire for {missed['subject']} — {rule['title']}", _place(rule), "rule"
+        )
         for clause in missed["failed"]:
             yield from self._clause(clause, depth + 1)
 
@@ -168,7 +170,12 @@ class _Tree:
         if "verdict" in read:
             yield from self._verdict(read["verdict"], depth)
         elif "field" in read:
-            yield Row(depth, f"{read['field']} of {read['subject']} is {read['word']}", self._item(read["subject"], read["field"]), "reading")
+            yield Row(
+                depth,
+                f"{read['field']} of {read['subject']} is {read['word']}",
+                self._item(read["subject"], read["field"]),
+                "reading",
+            )
         elif "finding" in read:
             there = self._findings.get(read["finding"])
             if there is None:
@@ -184,7 +191,10 @@ class _Tree:
     def _verdict(self, verdict_id: str, depth: int) -> Iterator[Row]:
         verdict = self._verdicts.get(verdict_id)
         if verdict is None:
-            yield Row(depth, f"{verdict_id}: not predicted" if verdict_id.endswith("/predicted") else f"{verdict_id}: not judged")
+            yield Row(
+                depth,
+                f"{verdict_id}: not predicted" if verdict_id.endswith("/predicted") else f"{verdict_id}: not judged",
+            )
             return
         check = self._trace["checks"][verdict["check"]]
         time = "" if verdict["time"] == "found" else f", {verdict['time']}"
@@ -222,6 +232,17 @@ class _Tree:
         else:
             text = f"{label}: {value}"
         yield Row(depth, text, place, "limit" if label.startswith(("limit", "from", "also")) else "reading")
+        doubt = self._trace["policy"].get(number.get("plus_minus_from", ""))
+        if doubt is not None:
+            at = next((i for i, row in enumerate(doubt["rows"]) if row[0] == name), None)
+            yield Row(
+                depth + 1,
+                f"± from {doubt['title']} ({doubt['name']}), set by {doubt['layer']}",
+                _row_place(doubt, at),
+                "limit",
+            )
+        elif number.get("plus_minus_from") == "rule":
+            yield Row(depth + 1, "± widened by a rule of this policy")
         for part in number.get("parts", ()):
             yield from self._number(part, depth + 1, "from")
 
@@ -234,7 +255,7 @@ class _Tree:
         cite = f", {entry['basis']['cite']}" if "cite" in entry["basis"] else ""
         where = f", row {row + 1}" if row is not None else ""
         text = f"{label}: {entry['title']} ({name}{where}) {value}, set by {entry['layer']}, {basis}{cite}"
-        yield Row(depth, text, _place(entry), "limit")
+        yield Row(depth, text, _row_place(entry, row), "limit")
         for old in entry["overrode"]:
             yield Row(depth + 1, f"overrode {old['value']} of {old['layer']}", _place(old))
 
@@ -249,6 +270,14 @@ class _Tree:
 
 def _place(entry: Mapping[str, Any]) -> str:
     return f"{entry['file']}:{entry['line']}:{entry['column']}" if "file" in entry else ""
+
+
+def _row_place(entry: Mapping[str, Any], row: int | None) -> str:
+    """Place of a value, or of the row of a table that answered."""
+    if row is None or "rows_at" not in entry:
+        return _place(entry)
+    line, column = entry["rows_at"][row]
+    return f"{entry['file']}:{line}:{column}"
 
 
 def _margin(verdict: Mapping[str, Any]) -> str:

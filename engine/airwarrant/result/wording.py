@@ -12,7 +12,11 @@ Numbers = Callable[[str, str], str | None]
 
 
 def say(
-    said: Mapping[str, Mapping[str, Sourced]], ids: tuple[str, ...], numbers: Numbers, language: str = "en", otherwise: str = ""
+    said: Mapping[str, Mapping[str, Sourced]],
+    ids: tuple[str, ...],
+    numbers: Numbers,
+    language: str = "en",
+    otherwise: str = "",
 ) -> str:
     """Return the text of the first of `ids` that has one, its holes filled.
 

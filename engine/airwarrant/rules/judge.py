@@ -96,7 +96,10 @@ class Judge:
         self._house = subjects["house"][0]
         self._missing: list[str] = []
         self._plus_minus = {
-            row[0]: name for name, table in policy.tables.items() if name.startswith("plus_minus_") for row in table.rows
+            row[0]: name
+            for name, table in policy.tables.items()
+            if name.startswith("plus_minus_")
+            for row in table.rows
         }
 
     def judge_all(self, time: str, *, keep_unmeasured: bool) -> dict[tuple[str, str, str], Verdict]:
@@ -141,8 +144,17 @@ class Judge:
         return self._table(table, subject, "predicted")
 
     def _verdict(
-        self, check: Check, subject: Subject, time: str, word: str, reading: Number | None, limit: Number | None,
-        considered: tuple[Number, ...], band: float, margin: float | None, chance: float | None,
+        self,
+        check: Check,
+        subject: Subject,
+        time: str,
+        word: str,
+        reading: Number | None,
+        limit: Number | None,
+        considered: tuple[Number, ...],
+        band: float,
+        margin: float | None,
+        chance: float | None,
     ) -> Verdict:
         missing = tuple(dict.fromkeys(self._missing))
         reads = tuple(dict.fromkeys(name for name, _ in self._reader.reads))
@@ -184,22 +196,34 @@ class Judge:
             self._missing.append(name if subject.key == HOUSE_KEY else f"{name} of {subject.key}")
             return None
         field = KINDS[subject.kind].fields[name]
-        plus_minus = reading.plus_minus
+        plus_minus, doubt_from = reading.plus_minus, ""
         if plus_minus is None:
-            plus_minus = self._usual_doubt(name, reading, field.unit) if field.form == "reading" else 0.0
+            plus_minus, doubt_from = self._usual_doubt(name, reading, field.unit)
         if (subject.key, name) in self._doubts and time == "found":
-            plus_minus = max(plus_minus, abs(reading.value) * self._doubts[subject.key, name] / 100.0)
+            wider = abs(reading.value) * self._doubts[subject.key, name] / 100.0
+            plus_minus, doubt_from = (wider, "rule") if wider > plus_minus else (plus_minus, doubt_from)
+        state = "record" if field.form == "number" else reading.state
         return Number(
-            "reading", name, reading.value, field.unit, plus_minus, reading.state, subject.key, reading=reading
+            "reading",
+            name,
+            reading.value,
+            field.unit,
+            plus_minus,
+            state,
+            subject.key,
+            reading=reading,
+            doubt_from=doubt_from,
         )
 
-    def _usual_doubt(self, name: str, reading: Reading, unit: str) -> float:
+    def _usual_doubt(self, name: str, reading: Reading, unit: str) -> tuple[float, str]:
+        """± that policy gives a reading whose record gives none, and the table it comes from."""
         table = self._plus_minus.get(name)
         row = self._reader.table_row(table, name) if table else None
         if table is None or row is None:
-            return 0.0
+            return 0.0, ""
         table_unit = self._policy.tables[table].unit
-        return abs(reading.value) * row[0] / 100.0 if table_unit == "%" else convert(row[0], table_unit, unit)
+        share = table_unit == "%"
+        return abs(reading.value) * row[0] / 100.0 if share else _difference(row[0], table_unit, unit), table
 
     def _figure(self, name: str, subject: Subject, time: str) -> Number | None:
         figure = self._policy.figures[name]
@@ -218,7 +242,15 @@ class Judge:
             return None
         factor = UNITS[figure.unit].factor
         return Number(
-            "figure", name, step[0] / factor, figure.unit, step[1] / factor, worst(parts), subject.key, figure.step, parts
+            "figure",
+            name,
+            step[0] / factor,
+            figure.unit,
+            step[1] / factor,
+            worst(parts),
+            subject.key,
+            figure.step,
+            parts,
         )
 
     def _table(self, name: str, subject: Subject, time: str) -> Number | None:
@@ -263,6 +295,11 @@ class Judge:
         if len(parts) == 1:
             return replace(base, value=value, unit=unit, plus_minus=doubt)
         return Number("limit", base.name, value, unit, doubt, parts=tuple(parts), step="limit")
+
+
+def _difference(value: float, from_unit: str, to_unit: str) -> float:
+    """Convert a width, which has no zero point of its own: 1 F diff is 1 F wide."""
+    return value * UNITS[from_unit].factor / UNITS[to_unit].factor
 
 
 def _si(value: float, unit: str) -> float:

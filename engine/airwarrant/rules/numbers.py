@@ -6,8 +6,8 @@ from typing import Any
 from airwarrant.job.readings import Reading
 from airwarrant.units import fixed, number
 
-#: Worst first: a figure is as good as its worst part.
-STATES = ("assumed", "predicted", "stated", "table", "measured", "policy")
+#: Worst first: a figure is as good as its worst part. ``record`` is a plain number, such as a size or a nameplate value.
+STATES = ("assumed", "predicted", "stated", "table", "measured", "record", "policy")
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,7 +15,8 @@ class Number:
     """A value with what it was made from.
 
     `form` is ``reading``, ``figure``, ``parameter``, ``table``, ``quantity`` or ``limit``; `parts` are the numbers it was
-    made from; `reading` the record's own where it is one; `row` the row of a table.
+    made from; `reading` the record's own where it is one; `row` the row of a table; `doubt_from` the policy value that gave the
+    ± where the record gives none, or the word ``rule`` where a rule widened it.
     """
 
     form: str
@@ -29,14 +30,22 @@ class Number:
     parts: tuple["Number", ...] = ()
     reading: Reading | None = None
     row: int | None = None
+    doubt_from: str = ""
 
     def as_json(self) -> dict[str, Any]:
         """Return the number for the result file, every figure at its unit's fixed decimals."""
-        out: dict[str, Any] = {"form": self.form, "name": self.name, "value": number(self.value, self.unit), "unit": self.unit}
+        out: dict[str, Any] = {
+            "form": self.form,
+            "name": self.name,
+            "value": number(self.value, self.unit),
+            "unit": self.unit,
+        }
         if self.form in ("reading", "figure"):
             out |= {"subject": self.subject, "state": self.state}
             if self.plus_minus:
                 out["plus_minus"] = number(self.plus_minus, self.unit)
+            if self.doubt_from:
+                out["plus_minus_from"] = self.doubt_from
         if self.reading is not None and self.reading.path:
             out["path"] = self.reading.path
         if self.reading is not None and self.reading.instrument:

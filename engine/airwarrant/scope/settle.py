@@ -114,10 +114,13 @@ def settle(
     contradictions: list[Contradiction] = []
     for (task, place), for_it in sorted(proposals.items()):
         line, contradiction = _settle_line(
-            task, subjects[place], for_it,
+            task,
+            subjects[place],
+            for_it,
             [v for v in declines if speaks_of(v.then.name, v, task, subjects[place], tasks)],
             [v for v in holds if speaks_of(v.then.name, v, task, subjects[place], tasks)],
-            lifts, subjects,
+            lifts,
+            subjects,
         )
         lines[line.id] = line
         if contradiction:
@@ -132,7 +135,12 @@ def settle(
 
 
 def _settle_line(
-    task: str, place: Subject, for_it: list[Vote], against: list[Vote], holds: list[Vote], lifts: list[Vote],
+    task: str,
+    place: Subject,
+    for_it: list[Vote],
+    against: list[Vote],
+    holds: list[Vote],
+    lifts: list[Vote],
     subjects: Mapping[str, Subject],
 ) -> tuple[Line, Contradiction | None]:
     lifted_by = [v for v in lifts if v.then.for_ == task and (v.kind != place.kind or v.place == place.key)]
@@ -146,7 +154,7 @@ def _settle_line(
     by_rank = sorted([*for_it, *against, *standing], key=lambda v: (v.rank, v.rule, v.subject))
     rank = by_rank[0].rank
     strict = [v for v in by_rank if v.rank == rank]
-    best = min(for_it, key=lambda v: (v.rank, TIERS.index(v.then.tier), v.rule, v.subject))  # type: ignore[arg-type]
+    best = min(for_it, key=lambda v: (v.rank, TIERS.index(v.then.tier), v.rule, v.subject))
     lost = tuple(v for v in by_rank if v is not best)
     make = {"task": task, "place": place.key, "tier": best.then.tier, "lifted": tuple(lifted)}
     strict_holds = [v for v in strict if v.then.what == "hold"]
@@ -156,15 +164,22 @@ def _settle_line(
         rules = tuple(dict.fromkeys(v.rule for v in (*strict_lines, *strict_declines)))
         line_id = f"{task}@{place.key}"
         contradiction = Contradiction(line_id, rules, strict[0].authority)
-        hold = Hold("contradiction", "the policy no longer contradicts itself", rules[0], place.key)
-        held = (hold, *map(_hold, strict_holds))
+        held = (
+            Hold("contradiction", "the policy no longer contradicts itself", rules[0], strict[0].subject),
+            *map(_hold, strict_holds),
+        )
         return Line(state="held", won=best, lost=lost, held_by=held, **make), contradiction  # type: ignore[arg-type]
     if strict_holds:
         # Holds of a weaker authority stand as well: each must be met before the line can be offered.
         weaker = [v for v in standing if v not in strict_holds and v.rank < best.rank]
         held = tuple(map(_hold, (*strict_holds, *weaker)))
-        return Line(state="held", won=strict_holds[0], lost=tuple(v for v in by_rank if v is not strict_holds[0]),
-                    held_by=held, **make), None  # type: ignore[arg-type]
+        return Line(
+            state="held",
+            won=strict_holds[0],
+            lost=tuple(v for v in by_rank if v is not strict_holds[0]),
+            held_by=held,
+            **make,
+        ), None  # type: ignore[arg-type]
     if strict_declines:
         won = strict_declines[0]
         return Line(state="declined", won=won, lost=tuple(v for v in by_rank if v is not won), **make), None  # type: ignore[arg-type]
@@ -195,8 +210,6 @@ def _apply_needs(lines: dict[str, Line], tasks: Mapping[str, Task], findings: fr
                 need for need in tasks[line.task].needs if need.while_finding in found and need.task not in active
             ]
             if lacking:
-                held = tuple(
-                    Hold(f"needs:{need.task}", need.task, line.won.rule, line.won.subject) for need in lacking
-                )
+                held = tuple(Hold(f"needs:{need.task}", need.task, line.won.rule, line.won.subject) for need in lacking)
                 lines[line_id] = replace(line, state="held", held_by=(*line.held_by, *held))
                 changed = True

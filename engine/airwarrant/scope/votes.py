@@ -25,7 +25,7 @@ class Vote:
     @property
     def rank(self) -> int:
         """0 is the strictest authority."""
-        return AUTHORITIES.index(self.authority)  # type: ignore[arg-type]  # a Rule holds only authorities
+        return AUTHORITIES.index(self.authority)
 
     @property
     def firing(self) -> str:

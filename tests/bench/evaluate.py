@@ -1,0 +1,87 @@
+"""How long one job takes: warm with the full trace, with the stand-in predictor, cold as a process; memory over many jobs.
+
+`python tests/bench/evaluate.py [--evaluations 50000]` prints one table. Nothing here asserts a time.
+"""
+
+import argparse
+import gc
+import platform
+import resource
+import statistics
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from airwarrant.evaluate import Evaluator
+from airwarrant.job.reading_records import read_job
+from airwarrant.policy.cache import PolicyCache
+from airwarrant.result.document import document
+from airwarrant.shipped import shipped
+
+
+def spans(work: Callable[[], object], times: int) -> list[float]:
+    """Milliseconds of each of `times` calls, after a tenth as warm-up."""
+    for _ in range(max(1, times // 10)):
+        work()
+    out = []
+    for _ in range(times):
+        start = time.perf_counter()
+        work()
+        out.append(1000.0 * (time.perf_counter() - start))
+    return out
+
+
+def row(name: str, took: list[float]) -> None:
+    ranked = sorted(took)
+    print(f"{name:64s} {statistics.median(ranked):9.2f} {ranked[int(0.95 * (len(ranked) - 1))]:9.2f} {len(ranked):7d}")
+
+
+def memory_mb() -> float:
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--evaluations", type=int, default=50_000, help="evaluations of the memory run")
+    given = parser.parse_args()
+    print(
+        f"{platform.machine()}, {platform.system()}, Python {platform.python_version()}; no randomness in an evaluation"
+    )
+    print(f"{'ms':64s} {'p50':>9s} {'p95':>9s} {'n':>7s}")
+    scenario = shipped("scenarios") / "job-1042.toml"
+    record = read_job(scenario)
+    policy = PolicyCache(shipped("policies")).policy(record.market, record.dates)
+    row("read the record of job 1042", spans(lambda: read_job(scenario), 50))
+    row(
+        "compose and check the policy, nothing cached",
+        spans(lambda: PolicyCache(shipped("policies")).policy(record.market, record.dates), 10),
+    )
+    with Evaluator(policy, predictor=None) as plain, Evaluator(policy) as full:
+        run = plain.run(record)
+        row("warm evaluate of 1042, trace walked, no predictor", spans(lambda: plain.run(record), 300))
+        row("  and the result document", spans(lambda: document(plain.run(record)), 200))
+        row("  checked with both evaluators", spans(lambda: plain.run(record, check_both=True), 100))
+        row("warm evaluate of 1042 with the stand-in predictor", spans(lambda: full.run(record), 30))
+        print(
+            f"rules {len(policy.rules)}, checks {len(policy.checks)}, subjects {len(run.subjects)}, verdicts {len(run.verdicts)}, "
+            f"firings {len(run.outcome.firings)}, walked {len(run.walked)}"
+        )
+    command = [sys.executable, "-m", "airwarrant.cli.main", "run", str(scenario), "--json"]
+    row(
+        "cold `run --json` of 1042, a process",
+        spans(lambda: subprocess.run(command, check=True, capture_output=True), 10),
+    )
+    with Evaluator(policy, predictor=None) as plain:
+        for _ in range(500):
+            plain.run(record)
+        gc.collect()
+        before = memory_mb()
+        for _ in range(given.evaluations):
+            plain.run(record)
+        print(f"peak memory after 500 evaluations {before:.1f} MB, after {given.evaluations} more {memory_mb():.1f} MB")
+
+
+if __name__ == "__main__":
+    main()
