@@ -5,7 +5,7 @@ The engine reads freed memory, drops facts in silence, loops or crashes when use
 * only strings and the constant 1 go in; every fact is flat, small, never empty, and has ``k`` (its kind) and ``one``;
 * a pattern tests the kind first, then words, then one equality of its ``key`` with a field of the first fact, and ends
   in a tautology (the engine reads past a conjunction that ends in a join that fails);
-* rules and facts are written by one writer: the engine compares escaped text, so ``ö`` is not ``\\u00f6`` to it;
+* rules and facts are quoted alike: the engine compares escaped text, so ``ö`` is not ``\\u00f6`` to it;
 * joins never read ``id`` or ``sid``: the engine does not copy these, it keeps pointing into the caller's text. Every
   text handed over is also kept alive until the state is deleted;
 * ids are sequential and field names are checked: the engine tells both apart by a 32-bit hash only;
@@ -19,6 +19,7 @@ import json
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from json.encoder import encode_basestring_ascii as _quoted
 from types import TracebackType
 from typing import Self
 
@@ -98,7 +99,7 @@ class Ruleset:
         self._rules = frozenset(rule.name for rule in rules)
         form = {rule.name: {"all": [_pattern(i, p) for i, p in enumerate(rule.patterns)]} for rule in rules}
         form[_LAST_RULE] = {"all": [{"m": {"zz": 1}}], "pri": 60000}  # type: ignore[dict-item]
-        text = _written(form)
+        text = json.dumps(form)  # quotes and escapes like `_quoted`
         try:
             self._handle: int | None = _c.create_ruleset("airwarrant", text)
         except _c.error as error:
@@ -191,9 +192,10 @@ class Ruleset:
         if len(fields) != len(fact.fields) or not self._fields.issuperset(fields):
             raise EngineFault("unsafe-fact", f"fields of `{fact.kind}` are doubled, or no rule reads them")
         for text in (fact.kind, fact.key, *fields.values()):
-            _guard_string(text, "unsafe-fact")
-        whole = {"id": str(number), "k": fact.kind, "key": fact.key, **fields, "one": 1}
-        return _written(whole)
+            if len(text) > _STRING_LENGTH or not text.isascii():
+                _guard_string(text, "unsafe-fact")
+        more = "".join([f",{_quoted(name)}:{_quoted(word)}" for name, word in fact.fields])
+        return f'{{"id":"{number}","k":{_quoted(fact.kind)},"key":{_quoted(fact.key)}{more},"one":1}}'
 
     def close(self) -> None:
         """Give the engine's memory back; a second call does nothing."""
@@ -216,11 +218,6 @@ def fnv_1a(text: str) -> int:
     for byte in text.encode("utf-8"):
         value = ((value ^ byte) * 16777619) & 0xFFFFFFFF
     return value
-
-
-def _written(value: object) -> str:
-    """Write rules and facts alike: the engine compares texts as they are written, escapes and all."""
-    return json.dumps(value, separators=(",", ":"))
 
 
 def _nothing(rule: str, matched: tuple[Statement, ...]) -> tuple[Statement, ...]:

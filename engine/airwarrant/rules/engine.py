@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import count
+from operator import attrgetter
 from types import TracebackType
 from typing import Self
 
@@ -17,6 +18,7 @@ from airwarrant.rules.gates import open_gates
 from airwarrant.rules.statements import Keys, Read, Reading
 from airwarrant.rules.strata import components, strata
 
+_BY_KIND = attrgetter("kind", "key", "fields")
 Support = tuple[tuple[str | int, ...], ...]
 
 
@@ -167,7 +169,7 @@ class _Run:
             return tuple(added)
 
         most = sum(len(self._facts.of(variant.each)) for variant in chunk.variants.values())
-        chunk.ruleset.run(sorted(stated), conclude, most)
+        chunk.ruleset.run(sorted(stated, key=_BY_KIND), conclude, most)
 
 
 def _support(variant: Variant, subject: Subject, reads: list[Read]) -> Support:
