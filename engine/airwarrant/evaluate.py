@@ -332,9 +332,14 @@ class _Job:
             if whole is None or rest is None:
                 continue
             gain = 100.0 * (_register(whole) / _register(rest) - 1.0)
-            if gain < floor:
+            # A line that a predicted check needs stays, whatever it gains at the registers.
+            if gain < floor and self._fails(rest) <= self._fails(whole):
                 lines[line.id] = replace(line, state="declined", pruned=gain)
         return replace(settled, lines=lines)
+
+    def _fails(self, prediction: Prediction) -> frozenset[str]:
+        verdicts = self._judge("predicted", keep=False, prediction=prediction)
+        return frozenset(v.id for v in verdicts.values() if v.word == "fail")
 
     def _effects(self, settled: Settled, chosen: Option | None) -> dict[str, Effect]:
         if chosen is None:

@@ -1,6 +1,5 @@
 """One call from files to a result document: find the policy, evaluate, note what an earlier visit's result said."""
 
-from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -11,7 +10,6 @@ from airwarrant.job.lookup import through
 from airwarrant.job.record import JobRecord
 from airwarrant.policy.cache import PolicyCache
 from airwarrant.result.document import document
-from airwarrant.result.serial import digest
 
 
 class Session:
@@ -43,12 +41,9 @@ class Session:
         """
         record = replace(record, market=market or record.market)
         evaluator = self.evaluator(record)
-        result = document(evaluator.run(record, check_both=check_both))
-        earlier = before_last_visit(record)
-        if earlier is not None:
-            first = document(evaluator.run(earlier))
-            result["supersedes"] = changes(first, result, record.visits[-1].kind)
-        return result
+        before = before_last_visit(record)
+        earlier = None if before is None else self.evaluate(before, check_both=check_both)
+        return document(evaluator.run(record, check_both=check_both), earlier)
 
     def evaluator(self, record: JobRecord) -> Evaluator:
         """The evaluator of a record's market and dates."""
@@ -78,28 +73,9 @@ class Session:
 
 
 def before_last_visit(record: JobRecord) -> JobRecord | None:
-    """The record without its last visit, where an earlier visit could already have been decided from."""
-    return through(record, record.visits[-2].index) if len(record.visits) > 1 else None
+    """The record without its last visit, where an earlier one could already have been decided from.
 
-
-def changes(earlier: Mapping[str, Any], later: Mapping[str, Any], visit: str) -> dict[str, Any]:
-    """Name the result that a later visit supersedes, and the lines that changed: the change order."""
-    before = {line["id"]: line for line in earlier["lines"]}
-    after = {line["id"]: line for line in later["lines"]}
-    same = before.keys() & after.keys()
-    return {
-        "result": digest(dict(earlier)),
-        "visit": visit,
-        "added": sorted(after.keys() - before.keys()),
-        "removed": sorted(before.keys() - after.keys()),
-        "changed": [
-            {"line": name, "from": _state(before[name]), "to": _state(after[name])}
-            for name in sorted(same)
-            if _state(before[name]) != _state(after[name])
-        ],
-    }
-
-
-def _state(line: Mapping[str, Any]) -> str:
-    size = f", {line['size']}" if line["size"] else ""
-    return f"{line['state']}, {line['tier']}{size}"
+    A test-out decides nothing: it is held against the scope, it does not change it.
+    """
+    deciding = [visit for visit in record.visits if visit.kind != "test-out"]
+    return through(record, deciding[-2].index) if len(deciding) > 1 else None

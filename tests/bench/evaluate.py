@@ -12,7 +12,6 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
-from pathlib import Path
 
 from airwarrant.evaluate import Evaluator
 from airwarrant.job.reading_records import read_job

@@ -38,7 +38,15 @@ SUBJECTS = {
 
 
 def vote(what: str, name: str, subject: str = "house", authority: str = "practice", **more: str) -> Vote:
-    return Vote(f"rule-{what}-{name}-{authority}", subject, SUBJECTS[subject].kind, subject, authority, Then(what, name, **more), 1)
+    return Vote(
+        f"rule-{what}-{name}-{authority}",
+        subject,
+        SUBJECTS[subject].kind,
+        subject,
+        authority,
+        Then(what, name, **more),
+        1,
+    )
 
 
 def line(name: str, subject: str, authority: str = "practice", tier: str = "recommended") -> Vote:
@@ -56,8 +64,18 @@ def test_a_hold_beats_a_line_of_its_own_authority() -> None:
 
 @pytest.mark.parametrize(("weak", "strong"), [(a, b) for b, a in itertools.combinations(AUTHORITIES, 2)])
 def test_the_stricter_authority_decides_between_line_and_decline(weak: str, strong: str) -> None:
-    yes = settle([line("add-return", "route-a", strong), vote("decline", "task:add-return", authority=weak)], TASKS, SUBJECTS, frozenset())
-    no = settle([line("add-return", "route-a", weak), vote("decline", "task:add-return", authority=strong)], TASKS, SUBJECTS, frozenset())
+    yes = settle(
+        [line("add-return", "route-a", strong), vote("decline", "task:add-return", authority=weak)],
+        TASKS,
+        SUBJECTS,
+        frozenset(),
+    )
+    no = settle(
+        [line("add-return", "route-a", weak), vote("decline", "task:add-return", authority=strong)],
+        TASKS,
+        SUBJECTS,
+        frozenset(),
+    )
     assert states(yes) == {"add-return@route-a": "scoped"}
     assert states(no) == {"add-return@route-a": "declined"}
     assert len(yes.lines["add-return@route-a"].lost) == len(no.lines["add-return@route-a"].lost) == 1
@@ -73,7 +91,10 @@ def test_line_against_decline_at_one_authority_is_reported_and_held() -> None:
 
 def test_the_higher_of_two_tiers_wins_and_the_other_is_kept_as_lost() -> None:
     settled = settle(
-        [line("replace-elbow", "elbow", tier="optional"), line("replace-elbow", "elbow", tier="required")], TASKS, SUBJECTS, frozenset()
+        [line("replace-elbow", "elbow", tier="optional"), line("replace-elbow", "elbow", tier="required")],
+        TASKS,
+        SUBJECTS,
+        frozenset(),
     )
     one = settled.lines["replace-elbow@elbow"]
     assert one.tier == "required"
@@ -81,8 +102,15 @@ def test_the_higher_of_two_tiers_wins_and_the_other_is_kept_as_lost() -> None:
 
 
 def test_a_record_speaks_of_its_own_place_only() -> None:
-    votes = [line("add-return", "route-a"), line("add-return", "route-b"), vote("decline", "task:add-return", "route-b", "exclusion")]
-    assert states(settle(votes, TASKS, SUBJECTS, frozenset())) == {"add-return@route-a": "scoped", "add-return@route-b": "declined"}
+    votes = [
+        line("add-return", "route-a"),
+        line("add-return", "route-b"),
+        vote("decline", "task:add-return", "route-b", "exclusion"),
+    ]
+    assert states(settle(votes, TASKS, SUBJECTS, frozenset())) == {
+        "add-return@route-a": "scoped",
+        "add-return@route-b": "declined",
+    }
 
 
 def test_a_zone_holds_everything_that_pulls_on_it_and_the_lift_frees_exactly_the_cure() -> None:

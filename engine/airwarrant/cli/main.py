@@ -38,7 +38,7 @@ def main() -> None:
     except KeyboardInterrupt:
         sys.stderr.write("stopped\n")
         sys.exit(130)
-    except Exception as error:  # noqa: BLE001  the last line of defence: a user gets words, never a traceback
+    except Exception as error:  # the last line of defence: a user gets words, never a traceback
         if os.environ.get("AIRWARRANT_TRACEBACK"):
             raise
         sys.stderr.write(

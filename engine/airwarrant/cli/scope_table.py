@@ -8,7 +8,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from airwarrant.units import UNITS, convert, fixed
+from airwarrant.units import convert, fixed
 
 _TIERS = {"required": "bold red", "recommended": "bold", "optional": "", "included": "dim"}
 _SI = {
@@ -60,7 +60,7 @@ def _answer(console: Console, result: Mapping[str, Any]) -> None:
     words = {"yes": "The offer may go out.", "held": "Not yet: the offer waits.", "no": "No offer: make safe first."}
     console.print(Text(words[answer], style="green" if answer == "yes" else "red"))
     for reason in result["sellable"]["why"]:
-        console.print(f"  until {reason}" if answer == "held" and not reason.startswith("read") else f"  {reason}")
+        console.print(f"  {reason}")
 
 
 def _lines(console: Console, result: Mapping[str, Any], units: str) -> None:
@@ -80,16 +80,22 @@ def _lines(console: Console, result: Mapping[str, Any], units: str) -> None:
         ("tier", "left"),
         ("size", "left"),
         ("unit off", "left"),
-        ("at the registers, left out", "right"),
+        ("registers if left out", "right"),
         ("state", "left"),
         ("rule", "left"),
     ):
         table.add_column(name, justify=justify, overflow="fold")  # type: ignore[arg-type]
     for line in result["lines"]:
         effect = line["effect"]
-        change = f"{_show(effect['without']['register_flow'], 'cfm', units, sign=True)}" if effect else ""
+        change = (
+            f"{_show(effect['without']['register_flow'], 'cfm', units, sign=True)}"
+            if effect and effect["without"]["register_flow"]
+            else ""
+        )
         state = (
-            "" if line["state"] == "scoped" else "held: " + ", ".join(dict.fromkeys(h["name"] for h in line["held_by"]))
+            "held: " + ", ".join(dict.fromkeys(h["name"] for h in line["held_by"]))
+            if line["state"] == "held"
+            else {"scoped": "", "earlier": "earlier visit"}[line["state"]]
         )
         table.add_row(
             str(line["order"]),
@@ -117,7 +123,7 @@ def _retests(console: Console, result: Mapping[str, Any]) -> None:
         at = "" if retest["subject"] == "house" else f" of {retest['subject']}"
         lines = f", decides {', '.join(retest['lines'])}" if retest["lines"] else ""
         text = Text("Read again  ", style="cyan")
-        text.append(f"{retest['reading']}{at}, {retest['when'].replace('-', ' ')}: {retest['how']}{lines}", style="")
+        text.append(f"{retest['title']}{at}, {retest['when'].replace('-', ' ')}: {retest['how']}{lines}", style="")
         console.print(text)
 
 
@@ -176,7 +182,8 @@ def _declined(console: Console, result: Mapping[str, Any], units: str) -> None:
             (_ruled_out(verdicts[i], units) for m in members for i in m["readings"] if "limit" in verdicts.get(i, {})),
             "",
         )
-        why = because or members[0]["how"].replace("-", " ")
+        how = members[0]["how"].replace("-", " ")
+        why = how if members[0]["how"] == "not-called-for" and reading else because or how
         if members[0]["rule"]:
             why += f" ({members[0]['rule']})"
         table.add_row(task, ", ".join(m["place"] for m in members), why, reading)
@@ -193,11 +200,7 @@ def _ruled_out(verdict: Mapping[str, Any], units: str) -> str:
 
 def _show(value: float, unit: str, units: str, *, sign: bool = False) -> str:
     shown = _SI.get(unit, unit) if units == "si" else unit
-    if shown != unit and UNITS[unit].offset == 0.0:
-        value = convert(value, unit, shown)
-    elif shown != unit:
-        value = convert(value, unit, shown)
-    text = fixed(value, shown)
+    text = fixed(convert(value, unit, shown), shown)
     return f"{'+' if sign and value > 0 else ''}{text} {shown}"
 
 

@@ -7,6 +7,7 @@ its place behind the same call.
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Protocol
 
 from airwarrant.job.lookup import reading
@@ -223,7 +224,7 @@ def _operating_point(path: _Path, table: tuple[tuple[float, float], ...]) -> tup
 
 def _blower_flow(table: tuple[tuple[float, float], ...], static: float) -> float:
     """Flow of the blower at a static; straight lines between rows and beyond the ends."""
-    rows = list(zip(table, table[1:], strict=False))
+    rows = list(pairwise(table))
     (p0, q0), (p1, q1) = next((pair for pair in rows if static <= pair[1][0]), rows[-1])
     return max(q0 + (q1 - q0) * (static - p0) / (p1 - p0), 0.0)
 

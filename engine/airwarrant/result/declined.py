@@ -5,6 +5,7 @@ from typing import Any
 
 from airwarrant.evaluate import Run
 from airwarrant.policy.model import Rule
+from airwarrant.policy.show import clause_sentence
 from airwarrant.result.trace import failing
 from airwarrant.rules.facts import Firing, atoms_of, place_of
 from airwarrant.rules.walk import ClauseResult, Walked
@@ -64,7 +65,8 @@ def declined_json(run: Run, chains: Chains) -> list[dict[str, Any]]:
         line = run.settled.lines.get(f"{task}@{place}")
         if line is not None and line.state in ("scoped", "held"):
             continue
-        against = {i for w in proposers if not w.fired for i in chains.against(w)}
+        # In the order in which they were met: the first is the nearest to the line.
+        against = dict.fromkeys(i for w in proposers if not w.fired for i in chains.against(w))
         entry: dict[str, Any] = {"line": f"{task}@{place}", "task": task, "place": place}
         if line is not None and line.pruned is not None:
             entry |= {"how": "no-gain", "gain_pct": number(line.pruned, "%"), "rule": line.won.rule, "because": ""}
@@ -80,14 +82,26 @@ def declined_json(run: Run, chains: Chains) -> list[dict[str, Any]]:
                     "authority": vote.authority,
                     "firing": vote.firing,
                 }
-                # A decline from the house speaks of many lines: each is ruled out by the readings of its own rules.
-                against = against or set(chains.behind(vote.rule, vote.subject))
+                behind = dict.fromkeys(chains.behind(vote.rule, vote.subject))
+                # A decline of a whole group speaks of many lines: each is ruled out by the readings of its own rules first.
+                against = against | behind if vote.then.name.startswith("group:") else behind | against
             else:
-                entry |= {"how": "not-called-for", "rule": "", "because": ""}
-        entry["readings"] = sorted(against)
+                entry |= {"how": "not-called-for", "rule": "", "because": _first_failed(run, proposers)}
+        entry["readings"] = list(against)
         entry["would_come_from"] = sorted({w.rule for w in proposers})
         out.append(entry)
     return out
+
+
+def _first_failed(run: Run, proposers: list[Walked]) -> str:
+    """The clause that kept the first of the rules from firing, as a sentence."""
+    for walked in proposers:
+        for result in failing(walked):
+            rule = run.policy.rules[walked.rule]
+            clause = {"when": rule.when, "any": rule.any, "unless": rule.unless}[result.part][result.index]
+            said = clause_sentence(run.policy, rule, clause)
+            return f"{said} stands against it" if result.part == "unless" else f"this does not hold: {said}"
+    return ""
 
 
 def _candidates(run: Run) -> Iterator[tuple[str, str, list[Walked]]]:

@@ -5,34 +5,38 @@ from importlib.metadata import version
 from typing import Any
 
 from airwarrant.evaluate import Decisive, Effect, Option, Run, line_order
+from airwarrant.job.dictionary import KINDS
 from airwarrant.job.lookup import positions
 from airwarrant.job.record import JobRecord
 from airwarrant.policy.model import Policy
+from airwarrant.result.changes import changes
 from airwarrant.result.declined import Chains, declined_json
+from airwarrant.result.serial import FORMAT
 from airwarrant.result.trace import trace_json
 from airwarrant.result.wording import say
 from airwarrant.rules.judge import Verdict
+from airwarrant.rules.numbers import Number
 from airwarrant.scope.order import after_in_scope, task_order
 from airwarrant.scope.settle import Hold, Line
 from airwarrant.scope.votes import Vote
 from airwarrant.units import fixed, number
 
-FORMAT = "airwarrant/result/1"
 NO_PRICE = "no price book in this policy yet: lines carry no amount"
 
 
-def document(run: Run, supersedes: Mapping[str, Any] | None = None) -> dict[str, Any]:
+def document(run: Run, earlier: Mapping[str, Any] | None = None) -> dict[str, Any]:
     """Return the result document of a run.
 
     Parameters
     ----------
     run : Run
-    supersedes : mapping or None
-        The earlier result this one replaces, and what changed.
+    earlier : mapping or None
+        The result before the newest visit. A line it scoped and nothing asks for any more stays, with state ``earlier``:
+        what a line has cured must not take it off the bill. The result says what changed: the change order.
     """
     words = _Words(run)
     chains = Chains(run)
-    lines = _lines(run, words, chains)
+    lines = _with_earlier(run, _lines(run, words, chains), earlier)
     verdicts = [v.as_json() for _, v in sorted(run.verdicts.items())]
     retests = _retests(run, words)
     holds = _holds(run, words)
@@ -46,14 +50,14 @@ def document(run: Run, supersedes: Mapping[str, Any] | None = None) -> dict[str,
         "market": {"name": run.policy.market.name, "title": run.policy.market.title},
         "dates": _dates(run.record, run.policy),
         "digests": {"job": run.record.digest, "policy": run.policy.digest},
-        "sellable": _sellable(stops, run, retests, holds, lines),
-        "supersedes": dict(supersedes) if supersedes else None,
+        "sellable": _sellable(stops, retests, holds),
+        "supersedes": changes(earlier, lines, run.record.visits[-1].kind) if earlier else None,
         "stops": stops,
         "holds": holds,
         "retests": retests,
         "findings": _findings(run),
         "lines": lines,
-        "declined": declined_json(run, chains),
+        "declined": [d for d in declined_json(run, chains) if d["line"] not in {line["id"] for line in lines}],
         "cautions": _say_votes(run, words, "caution"),
         "contradictions": [
             {"line": c.line, "rules": list(c.rules), "authority": c.authority} for c in run.settled.contradictions
@@ -133,6 +137,19 @@ def _lines(run: Run, words: _Words, chains: Chains) -> list[dict[str, Any]]:
     return [_line(run, line, i + 1, present, words, chains) for i, line in enumerate(standing)]
 
 
+def _with_earlier(run: Run, lines: list[dict[str, Any]], earlier: Mapping[str, Any] | None) -> list[dict[str, Any]]:
+    """Put the lines that only the earlier result scoped into their place in the order of work."""
+    there = {line["id"] for line in lines}
+    kept = [
+        {**line, "state": "earlier", "effect": None, "held_by": []}
+        for line in (earlier["lines"] if earlier else ())
+        if line["id"] not in there and line["state"] in ("scoped", "earlier") and line["task"] in run.policy.tasks
+    ]
+    order = task_order(run.policy.tasks)
+    together = sorted([*lines, *kept], key=lambda line: (order[line["task"]], line["task"], line["place"]))
+    return [{**line, "order": rank} for rank, line in enumerate(together, 1)]
+
+
 def _line(run: Run, line: Line, rank: int, present: set[str], words: _Words, chains: Chains) -> dict[str, Any]:
     task = run.policy.tasks[line.task]
     asked = _asked(run, line)
@@ -146,7 +163,7 @@ def _line(run: Run, line: Line, rank: int, present: set[str], words: _Words, cha
         "place": line.place,
         "tier": line.tier,
         "state": line.state,
-        "size": setting or (f"{fixed(size.value, size.unit).rstrip('0').rstrip('.')} {size.unit}" if size else ""),
+        "size": setting or (_size(size) if size else ""),
         "size_from": size.as_json() if size else None,
         "quantity": 1,
         "unit": "each",
@@ -168,6 +185,11 @@ def _line(run: Run, line: Line, rank: int, present: set[str], words: _Words, cha
     }
 
 
+def _size(size: Number) -> str:
+    text = fixed(size.value, size.unit)
+    return f"{text.rstrip('0').rstrip('.') if '.' in text else text} {size.unit}"
+
+
 def _asked(run: Run, line: Line) -> Vote:
     """The line vote a standing line rests on: the winner, or for a held line the best that asked for it."""
     if line.won.then.what == "line":
@@ -178,7 +200,8 @@ def _asked(run: Run, line: Line) -> Vote:
 def _hold(hold: Hold, words: _Words) -> dict[str, Any]:
     return {
         "name": hold.name,
-        "until": words.say((hold.name,), otherwise=hold.until),
+        "until": hold.until,
+        "said": words.say((hold.name,), otherwise=hold.until),
         "rule": hold.rule,
         "subject": hold.subject,
         "firing": f"{hold.rule}@{hold.subject}",
@@ -215,6 +238,7 @@ def _retests(run: Run, words: _Words) -> list[dict[str, Any]]:
         if vote.then.what == "retest":
             out.append(
                 {
+                    "title": _field_title(vote),
                     "reading": vote.then.name,
                     "subject": vote.subject,
                     "how": vote.then.text,
@@ -231,11 +255,17 @@ def _retests(run: Run, words: _Words) -> list[dict[str, Any]]:
     return list(once.values())
 
 
+def _field_title(vote: Vote) -> str:
+    field = KINDS[vote.kind].fields.get(vote.then.name) or KINDS["house"].fields.get(vote.then.name)
+    return field.title if field else vote.then.name
+
+
 def _decisive(decisive: Decisive, run: Run, words: _Words, when: str) -> dict[str, Any]:
     verdict = decisive.verdict
     check = run.policy.checks[verdict.check]
     predicted = verdict.time == "predicted"
     return {
+        "title": check.title,
         "reading": check.reading.name,
         "subject": verdict.subject,
         "how": words.say(("doubt",), otherwise=check.title),
@@ -247,17 +277,23 @@ def _decisive(decisive: Decisive, run: Run, words: _Words, when: str) -> dict[st
 
 
 def _say_votes(run: Run, words: _Words, what: str) -> list[dict[str, Any]]:
-    return [
-        {
-            "name": v.then.name,
-            "subject": v.subject,
-            "rule": v.rule,
-            "firing": v.firing,
-            "said": words.say((v.then.name,), v.subject, run.policy.rules[v.rule].title),
-        }
-        for v in run.votes
-        if v.then.what == what
-    ]
+    """Stops or cautions, each said once with all that voted for it."""
+    said: dict[str, dict[str, Any]] = {}
+    for vote in run.votes:
+        if vote.then.what == what:
+            title = run.policy.rules[vote.rule].title
+            entry = said.setdefault(
+                vote.then.name,
+                {
+                    "name": vote.then.name,
+                    "said": words.say((vote.then.name,), vote.subject, title),
+                    "subjects": [],
+                    "firings": [],
+                },
+            )
+            entry["subjects"] += [vote.subject] if vote.subject not in entry["subjects"] else []
+            entry["firings"].append(vote.firing)
+    return list(said.values())
 
 
 def _findings(run: Run) -> list[dict[str, Any]]:
@@ -281,22 +317,20 @@ def _findings(run: Run) -> list[dict[str, Any]]:
 
 
 def _sellable(
-    stops: list[dict[str, Any]],
-    run: Run,
-    retests: list[dict[str, Any]],
-    holds: list[dict[str, Any]],
-    lines: list[dict[str, Any]],
+    stops: list[dict[str, Any]], retests: list[dict[str, Any]], holds: list[dict[str, Any]]
 ) -> dict[str, Any]:
     """Whether an offer may leave the house: no on a stop, held on a hold of the proposal or a re-reading before sale."""
     if stops:
         return {"answer": "no", "why": [s["said"] for s in stops]}
-    why = [h["until"] for h in holds if h["lines"] == ["proposal"]]
-    why += [f"read {r['reading']} of {r['subject']} again" for r in retests if r["when"] == "before-sale"]
+    why = [f"the proposal waits until {h['until']}" for h in holds if h["lines"] == ["proposal"]]
+    why += [f"read again: {r['title']}{_of(r['subject'])}" for r in retests if r["when"] == "before-sale"]
     if why:
         return {"answer": "held", "why": list(dict.fromkeys(why))}
-    if lines and all(line["state"] == "held" for line in lines if line["tier"] != "included") and holds:
-        return {"answer": "held", "why": ["every line waits for something"]}
     return {"answer": "yes", "why": []}
+
+
+def _of(subject: str) -> str:
+    return "" if subject == "house" else f" of {subject}"
 
 
 def _predictions(run: Run) -> dict[str, Any]:

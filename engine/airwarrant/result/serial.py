@@ -6,9 +6,9 @@ from pathlib import Path
 from typing import Any
 
 from airwarrant.errors import Fault, ResultError
-from airwarrant.result.document import FORMAT
 from airwarrant.source.place import Place
 
+FORMAT = "airwarrant/result/1"
 #: Bound on a result file read back; a full trace of a hundred rooms stays well under it.
 MOST_BYTES = 64_000_000
 

@@ -70,7 +70,11 @@ class _Tree:
         self._shown: set[str] = set()
 
     def line(self, line: Mapping[str, Any]) -> Iterator[Row]:
-        state = "in the scope" if line["state"] == "scoped" else "held: it cannot be offered yet"
+        state = {
+            "scoped": "in the scope",
+            "held": "held: it cannot be offered yet",
+            "earlier": "scoped before the newest visit; its readings no longer ask for it",
+        }[line["state"]]
         task = self._trace["tasks"].get(line["task"], {})
         yield Row(0, f"{line['id']} — {line['title']}", _place(task), "head")
         yield Row(1, f"{line['tier']}, {state}, number {line['order']} in the order of work")
@@ -137,7 +141,7 @@ class _Tree:
         text = f"rule {name} for {subject} — {rule['title']} [{rule['authority']}]"
         firing = self._firings.get(firing_id)
         if firing is None:
-            yield Row(depth, f"{text}; it fired in an earlier round", _place(rule), "rule")
+            yield Row(depth, f"{text}; it fired in an earlier round or on an earlier visit", _place(rule), "rule")
             return
         yield Row(depth, text, _place(rule), "rule")
         if firing_id in self._shown or depth > DEEPEST:

@@ -155,35 +155,26 @@ def _settle_line(
     rank = by_rank[0].rank
     strict = [v for v in by_rank if v.rank == rank]
     best = min(for_it, key=lambda v: (v.rank, TIERS.index(v.then.tier), v.rule, v.subject))
-    lost = tuple(v for v in by_rank if v is not best)
-    make = {"task": task, "place": place.key, "tier": best.then.tier, "lifted": tuple(lifted)}
+
+    def settled(state: State, won: Vote, held_by: tuple[Hold, ...] = ()) -> Line:
+        lost = tuple(v for v in by_rank if v is not won)
+        return Line(task, place.key, best.then.tier, state, won, lost, held_by, tuple(lifted))
+
     strict_holds = [v for v in strict if v.then.what == "hold"]
     strict_declines = [v for v in strict if v.then.what == "decline"]
     strict_lines = [v for v in strict if v.then.what == "line"]
     if strict_declines and strict_lines:
         rules = tuple(dict.fromkeys(v.rule for v in (*strict_lines, *strict_declines)))
-        line_id = f"{task}@{place.key}"
-        contradiction = Contradiction(line_id, rules, strict[0].authority)
-        held = (
-            Hold("contradiction", "the policy no longer contradicts itself", rules[0], strict[0].subject),
-            *map(_hold, strict_holds),
-        )
-        return Line(state="held", won=best, lost=lost, held_by=held, **make), contradiction  # type: ignore[arg-type]
+        held = Hold("contradiction", "the policy no longer contradicts itself", rules[0], strict[0].subject)
+        contradiction = Contradiction(f"{task}@{place.key}", rules, strict[0].authority)
+        return settled("held", best, (held, *map(_hold, strict_holds))), contradiction
     if strict_holds:
         # Holds of a weaker authority stand as well: each must be met before the line can be offered.
         weaker = [v for v in standing if v not in strict_holds and v.rank < best.rank]
-        held = tuple(map(_hold, (*strict_holds, *weaker)))
-        return Line(
-            state="held",
-            won=strict_holds[0],
-            lost=tuple(v for v in by_rank if v is not strict_holds[0]),
-            held_by=held,
-            **make,
-        ), None  # type: ignore[arg-type]
+        return settled("held", strict_holds[0], tuple(map(_hold, (*strict_holds, *weaker)))), None
     if strict_declines:
-        won = strict_declines[0]
-        return Line(state="declined", won=won, lost=tuple(v for v in by_rank if v is not won), **make), None  # type: ignore[arg-type]
-    return Line(state="scoped", won=best, lost=lost, **make), None  # type: ignore[arg-type]
+        return settled("declined", strict_declines[0]), None
+    return settled("scoped", best), None
 
 
 def _lifts(lift: Vote, hold: Vote, subjects: Mapping[str, Subject]) -> bool:

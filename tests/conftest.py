@@ -1,0 +1,6 @@
+"""Put the tests' own helpers on the path."""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
