@@ -85,9 +85,7 @@ def print_entries(entries: Sequence[Entry]) -> None:
     console = out()
     if not console.is_terminal:
         for entry in entries:
-            console.print(
-                Text("\t".join((entry.section, entry.name, entry.title, entry.allowed, entry.where))), soft_wrap=True
-            )
+            typer.echo("\t".join((entry.section, entry.name, entry.title, entry.allowed, entry.where)))
         return
     table = Table("what", "name", "meaning", "words or unit", "where", box=None)
     for entry in entries:

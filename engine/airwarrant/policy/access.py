@@ -1,6 +1,6 @@
 """The one way to a policy value; it remembers what was read."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from airwarrant.errors import Fault, PolicyError, nearest
 from airwarrant.policy.model import Parameter, Policy, Table
@@ -73,9 +73,8 @@ def row_of(
     return None
 
 
-def _missing(what: str, name: str, known: Sequence[str] | object) -> PolicyError:
-    names = list(known) if isinstance(known, dict) else []
+def _missing(what: str, name: str, known: Iterable[str]) -> PolicyError:
     fault = Fault(
-        "missing-value", f"the policy has no {what} `{name}`, which is needed here", advice=nearest(name, names)
+        "missing-value", f"the policy has no {what} `{name}`, which is needed here", advice=nearest(name, known)
     )
     return PolicyError([fault])

@@ -16,7 +16,7 @@ from airwarrant.policy.files import Sources, read_sources
 from airwarrant.policy.layers import Layered, read_layers
 from airwarrant.policy.model import Policy
 from airwarrant.policy.references import References
-from airwarrant.policy.rights import check_floors, check_rights, locked_names
+from airwarrant.policy.rights import check_floors, check_rights
 
 
 def compose(root: Path | Sequence[Path], market: str, dates: Mapping[str, date | None]) -> Policy:
@@ -89,7 +89,7 @@ def _resolved(sources: Sources, layered: Layered, faults: Faults) -> Policy:
     rules = rulebook.rules(blocks["rule"], reader, references, figures)
     built_tasks = tasks.tasks(blocks["task"], tables, blocks["said"], reader, references)
     said = tasks.wording(blocks["said"], reader)
-    check_rights(layered.changes, faults, locked_names(blocks))
+    check_rights(layered.changes, blocks, faults)
     check_floors(parameters, tables, faults)
     applied = tuple(dict.fromkeys((file.layer, file.effective) for file in sources.files))
     return Policy(

@@ -71,6 +71,8 @@ def shown(value: Any) -> str:
             text = "true" if value else "false"
         case str():
             text = f'"{value}"'
+        case float():
+            text = f"{value:g}"
         case dict():
             text = "{ " + ", ".join(f"{k} = …" for k in value) + " }"
         case list():

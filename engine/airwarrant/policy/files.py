@@ -89,9 +89,10 @@ def read_sources(roots: Sequence[Path], name: str, dates: Mapping[str, date | No
             faults.note("duplicate-layer", f"the layer `{layer}` is named twice", place=place)
             continue
         on = governing_date(market, layer, dates)
+        before = len(faults)
         held = list(_dated_files(root, root / layer, layer, faults))
         found = [file for file in held if on is None or file.effective <= on.isoformat()]
-        if not found:
+        if not found and len(faults) == before:
             first = f"its first folder is {held[0].effective}" if held else "a folder named by a date with a .toml file"
             faults.note(
                 "not-in-force", f"the layer `{layer}` holds nothing in force on {on or 'any day'}", first, place=place

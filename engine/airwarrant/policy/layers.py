@@ -278,4 +278,4 @@ def _remove(layered: Layered, layer: str, document: Document, faults: Faults) ->
                 advice=nearest(name, layered.blocks[section]),
             )
             continue
-        layered.changes.append(Change(before, before, {}, place, layer))
+        layered.changes.append(Change(before, before, {}, removed=place, file_layer=layer))

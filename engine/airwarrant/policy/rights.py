@@ -8,59 +8,59 @@ from typing import Any
 
 from airwarrant.policy.access import row_of
 from airwarrant.policy.faults import Faults, shown
-from airwarrant.policy.layers import LIMITS, Block, Change
+from airwarrant.policy.layers import LIMITS, STEPS, Block, Change
 from airwarrant.policy.model import Parameter, Table
 from airwarrant.source.place import Place
 from airwarrant.units import UNITS, convert, same_dimension
 
 #: Keys that say something about a value and do not change it.
-_FREE = frozenset({"title", "note", "basis", "choices", "of", "review_by"})
-_JUDGING = ("each", "reading", "must_be", *LIMITS, "times", "needs", "doubt", "edit")
+_FREE = frozenset({"title", "note", "basis", "choices", "of", "review_by", "acceptance", "retest_when"})
 _EDITS = ("locked", "code", "company", "job")
 
 
-def check_rights(changes: Iterable[Change], faults: Faults, locked: frozenset[str]) -> None:
+def check_rights(changes: Iterable[Change], blocks: Mapping[str, Mapping[str, Block]], faults: Faults) -> None:
     """Note every change that its author had no right to.
 
     Parameters
     ----------
     changes : iterable of Change
         What later layers did to blocks of earlier ones.
+    blocks : mapping
+        What the layers say in the end. A check whose limit is a locked value is as fixed as the value, and so is a figure
+        that such a check is made from.
     faults : Faults
         Receives the breaches.
-    locked : frozenset of str
-        Names of locked parameters and tables: a check whose limit is one of them is as fixed as the value.
     """
+    changes = tuple(changes)
+    locked = _locked_names(blocks)
+    figures = {**blocks["figure"], **{c.before.name: c.before for c in changes if c.before.section == "figure"}}
+    checks = [*blocks["check"].values(), *(c.before for c in changes if c.before.section == "check")]
+    guarded = {name for check in checks if _limits_read(check) & locked for name in _made_from(check, figures)}
     for change in changes:
         before, edit = change.before, change.before.get("edit")
-        guards = before.section == "check" and _limits_read(before) & locked
+        guards = (before.section == "check" and _limits_read(before) & locked) or (
+            before.section == "figure" and before.name in guarded
+        )
         if change.removed is not None:
-            if edit in ("locked", "code") or guards:
-                _breach(
-                    faults,
-                    f"{before.section} `{before.name}` is {edit if edit in _EDITS[:2] else 'a locked limit'} and may"
-                    " not be taken out",
-                    before.place,
-                    change.removed,
-                )
+            if guards or edit == "locked" or (edit == "code" and not change.file_layer.startswith("codes/")):
+                what = edit if edit in _EDITS[:2] else "part of a locked limit"
+                found = f"{before.section} `{before.name}` is {what} and may not be taken out"
+                _breach(faults, found, "leaving it in", before.place, change.removed)
             continue
         _edit_may_not_loosen(change, faults)
         if edit == "locked":
             _locked(change, faults)
         elif guards:
-            for key in _JUDGING:
-                if key in change.given and change.given[key].value != before.get(key):
-                    _breach(
-                        faults,
-                        f"check `{before.name}` judges against a locked limit and its `{key}` may not change",
-                        before.at(key),
-                        change.given[key].place,
-                    )
+            for key, given in change.given.items():
+                if key not in _FREE and given.value != before.get(key):
+                    found = f"{before.section} `{before.name}` is part of a locked limit and its `{key}` may not change"
+                    _breach(faults, found, _as_it_was(before, key), before.at(key), given.place)
         elif edit == "code" and change.given.keys() & {"value", "rows", "unit"} and "basis" not in change.given:
             moved = change.given[next(k for k in ("value", "rows", "unit") if k in change.given)]
             _breach(
                 faults,
-                f"{before.section} `{before.name}` is code: a new value names its own cite, edition and adopted",
+                f"{before.section} `{before.name}` is code and gets a new value without a source of its own",
+                "a `basis` with cite, edition and adopted beside it",
                 before.at("basis"),
                 moved.place,
                 "code-needs-source",
@@ -117,6 +117,7 @@ def _edit_may_not_loosen(change: Change, faults: Faults) -> None:
         _breach(
             faults,
             f"{change.before.section} `{change.before.name}` is {old}; a later layer makes it {new.value}",
+            f'edit = "{old}"',
             change.before.at("edit"),
             new.place,
         )
@@ -131,6 +132,7 @@ def _locked(change: Change, faults: Faults) -> None:
             _breach(
                 faults,
                 f"{before.section} `{before.name}` is locked and its `{key}` may not change",
+                _as_it_was(before, key),
                 before.at(key),
                 given[key].place,
             )
@@ -142,6 +144,7 @@ def _locked(change: Change, faults: Faults) -> None:
         _breach(
             faults,
             f"{before.section} `{before.name}` is locked and its `unit` may not change",
+            _as_it_was(before, "unit"),
             before.at("unit"),
             given["unit"].place,
         )
@@ -156,17 +159,17 @@ def _locked_parameter(change: Change, faults: Faults) -> None:
             _breach(
                 faults,
                 f"`{before.name}` is locked at {shown(old)}; a later layer makes it {shown(new)}",
+                shown(old),
                 before.at("value"),
                 place,
             )
         return
     moved = _converted(new, after.get("unit"), before.get("unit"))
     if moved is None or not _safer_or_equal(moved, float(old), safer):
-        way = f" and may only move {safer}" if safer else " and may not move"
         _breach(
             faults,
-            f"`{before.name}` is locked at {old:g} {before.get('unit')}{way}; a later layer makes it {new:g}"
-            f" {after.get('unit')}",
+            f"`{before.name}` is locked at {old:g} {before.get('unit')}; a later layer makes it {new:g} {after.get('unit')}",
+            _bound(safer, old, before),
             before.at("value"),
             place,
         )
@@ -181,11 +184,11 @@ def _locked_table(change: Change, faults: Faults) -> None:
             continue
         moved = None if new is None else _converted(new, after.get("unit"), before.get("unit"))
         if moved is None or not _safer_or_equal(moved, old, safer):
-            way = f" and may only move {safer}" if safer else " and may not move"
             made = "takes the answer away" if new is None else f"makes it {new:g}"
             _breach(
                 faults,
-                f"`{before.name}` at {shown(key)} is locked at {old:g} {before.get('unit')}{way}; a later layer {made}",
+                f"`{before.name}` at {shown(key)} is locked at {old:g} {before.get('unit')}; a later layer {made}",
+                _bound(safer, old, before),
                 before.at("rows"),
                 place,
             )
@@ -233,20 +236,45 @@ def _safer_or_equal(new: float, old: float, safer: str) -> bool:
 
 
 def _limits_read(block: Block) -> set[str]:
-    names: set[str] = set()
-    for key in (*LIMITS, "times"):
+    return {text[1:] for text in _texts(block, (*LIMITS, "times")) if text.startswith("@")}
+
+
+def _made_from(check: Block, figures: Mapping[str, Block]) -> set[str]:
+    """Names of the figures that a check is made from, through figures of figures."""
+    made: set[str] = set()
+    todo = [str(check.get("reading")), *_texts(check, LIMITS)]
+    while todo:
+        name = todo.pop().rpartition(".")[2]
+        if name in figures and name not in made:
+            made.add(name)
+            todo += _texts(figures[name], STEPS)
+    return made
+
+
+def _texts(block: Block, keys: Iterable[str]) -> list[str]:
+    """Every reference under some keys of a block."""
+    out: list[str] = []
+    for key in keys:
         raw = block.get(key, [])
         for one in raw if isinstance(raw, list) else [raw]:
-            texts = one.values() if isinstance(one, dict) else [one]
-            names |= {text[1:] for text in texts if isinstance(text, str) and text.startswith("@")}
-    return names
+            out += one.values() if isinstance(one, dict) else [one]
+    return out
 
 
-def _breach(faults: Faults, text: str, old: Place, new: Place, code: str = "right-breached") -> None:
-    faults.note(code, f"{text} (set at {old})", "what the right allows", place=new)
+def _bound(safer: str, old: float, before: Block) -> str:
+    side = {"lower": "at most ", "higher": "at least "}.get(safer, "")
+    return f"{side}{old:g} {before.get('unit')}"
 
 
-def locked_names(blocks: Mapping[str, Mapping[str, Block]]) -> frozenset[str]:
+def _as_it_was(before: Block, key: str) -> str:
+    return f"{key} = {shown(before.get(key))}" if key in before.keys else f"no key `{key}`"
+
+
+def _breach(faults: Faults, text: str, allowed: str, old: Place, new: Place, code: str = "right-breached") -> None:
+    faults.note(code, f"{text} (set at {old})", allowed, place=new)
+
+
+def _locked_names(blocks: Mapping[str, Mapping[str, Block]]) -> frozenset[str]:
     """Return the names of the locked parameters and tables."""
     return frozenset(
         name for section in ("parameter", "table") for name, b in blocks[section].items() if b.get("edit") == "locked"

@@ -241,3 +241,7 @@ class _WithoutNull(GenerateJsonSchema):
         if inner.get("default", 0) is None:
             del inner["default"]
         return inner
+
+    def dict_schema(self, schema: Any) -> Any:
+        inner = super().dict_schema(schema)
+        return {**inner, "additionalProperties": False} if "patternProperties" in inner else inner
