@@ -7,7 +7,7 @@ from operator import attrgetter
 from types import TracebackType
 from typing import Self
 
-from airwarrant.errors import EngineFault
+from airwarrant.errors import EngineFault, PolicyError
 from airwarrant.policy.model import CheckClause, Rule
 from airwarrant.rules.chunks import pack
 from airwarrant.rules.clauses import clauses_of
@@ -93,7 +93,7 @@ class Engine:
                 for chunk in pack(here, variants, rules):
                     built = self._build({next(names): variant for variant in chunk})
                     self._strata[-1] = _Stratum(self._strata[-1].gates, (*self._strata[-1].chunks, built))
-        except EngineFault:
+        except (EngineFault, PolicyError):
             self.close()
             raise
 
