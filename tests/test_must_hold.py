@@ -6,6 +6,7 @@ from shutil import copytree
 from typing import Any
 
 import pytest
+
 from jobs import JOBS, POLICIES, data, declined, item, scope, states, tasks
 
 AIRFLOW = {
@@ -171,7 +172,13 @@ def test_an_owner_who_changes_15_to_3_in_one_place_sees_door_lines_held_until_ba
     assert {line["place"] for line in doors if line["task"] == "undercut-door"} == {"primary", "bed-2", "bed-3"}
     assert {line["state"] for line in doors} == {"held"}
     assert {hold["name"] for line in doors for hold in line["held_by"]} == {"balance-first"}
-    limits = {v["limit"]["value"] for v in after["verdicts"] for line in doors if v["id"] in line["readings"] if v["check"] == "door-pressure"}
+    limits = {
+        v["limit"]["value"]
+        for v in after["verdicts"]
+        for line in doors
+        if v["id"] in line["readings"]
+        if v["check"] == "door-pressure"
+    }
     assert limits == {3.0}
     assert "bedroom-return" not in tasks(after, "scoped", "held")
 

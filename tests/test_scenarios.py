@@ -4,10 +4,10 @@ import tomllib
 from typing import Any
 
 import pytest
-from jobs import JOBS, SCENARIOS, data, declined, scope, states
 
 from airwarrant.errors import RecordError
 from airwarrant.job.reading_records import read_job
+from jobs import JOBS, SCENARIOS, data, declined, scope, states
 
 
 @pytest.fixture(scope="module", params=JOBS)

@@ -163,7 +163,12 @@ class _Job:
 
     def run(self) -> Run:
         self._doubts = self._find_doubts()
-        read = {**self._judge("found", keep=True), **self._judge("test-out", keep=False)}
+        # Sizes and nameplate values of the new unit are known before anything is predicted.
+        read = {
+            **self._judge("found", keep=True),
+            **self._judge("test-out", keep=False),
+            **self._judge("predicted", keep=False),
+        }
         carried: tuple[Vote, ...] = ()
         rounds: list[Round] = []
         option: Option | None = None
@@ -222,10 +227,7 @@ class _Job:
             return prediction.readings.get((key, name)) or reading(self._record, key, name, at)
 
         judge = Judge(self._policy, self._by_kind, source, self._doubts)
-        verdicts = judge.judge_all(time, keep_unmeasured=keep)
-        if time != "predicted":
-            return verdicts
-        return {key: v for key, v in verdicts.items() if v.reading is not None and _rests_on_prediction(v.reading)}
+        return judge.judge_all(time, keep_unmeasured=keep)
 
     def _find_doubts(self) -> dict[tuple[str, str], float]:
         """Fire the rules that widen a reading's ± first: every verdict is judged with the doubt they leave."""
@@ -382,10 +384,6 @@ class _Job:
 
 def _trial(task: str, place: Subject) -> Vote:
     return Vote("", place.key, place.kind, place.key, "practice", Then("line", task, tier="optional"), 0)
-
-
-def _rests_on_prediction(number: Number) -> bool:
-    return number.state == "predicted" or any(_rests_on_prediction(part) for part in number.parts)
 
 
 def _best(options: tuple[Option, ...]) -> Option | None:

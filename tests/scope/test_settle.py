@@ -150,7 +150,8 @@ def test_what_safety_requires_cannot_be_left_out() -> None:
 
 def test_the_order_of_votes_changes_nothing() -> None:
     votes = [
-        line("add-return", "route-a"), line("add-return", "route-a", "code", "required"), vote("decline", "group:airflow", authority="exclusion"),
+        line("add-return", "route-a"), line("add-return", "route-a", "code", "required"),
+        vote("decline", "group:airflow", authority="exclusion"),
         vote("hold", "group:pulls-on-zone", "closet", "safety", named="draft"), line("replace-elbow", "elbow"),
     ]  # fmt: skip
     first = settle(votes, TASKS, SUBJECTS, frozenset())

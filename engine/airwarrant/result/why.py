@@ -191,6 +191,9 @@ class _Tree:
         else:
             what = "line" if "line" in read else "carried"
             yield Row(depth, f"{what} {read[what]}: {'asked for' if read['present'] else 'not asked for'}")
+            line = next((one for one in self._result["lines"] if what == "line" and one["id"] == read[what]), None)
+            if read["present"] and line is not None:
+                yield from self._firing(line["firing"], depth + 1)
 
     def _verdict(self, verdict_id: str, depth: int) -> Iterator[Row]:
         verdict = self._verdicts.get(verdict_id)
@@ -235,7 +238,7 @@ class _Tree:
             text = f"{label}: {name} {value}{doubt}, {number['step'].replace('_', ' ')}"
         else:
             text = f"{label}: {value}"
-        yield Row(depth, text, place, "limit" if label.startswith(("limit", "from", "also")) else "reading")
+        yield Row(depth, text, place, "reading" if form in ("reading", "figure") else "limit")
         doubt = self._trace["policy"].get(number.get("plus_minus_from", ""))
         if doubt is not None:
             at = next((i for i, row in enumerate(doubt["rows"]) if row[0] == name), None)

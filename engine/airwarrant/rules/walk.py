@@ -179,11 +179,10 @@ def _atom(part: Part, index: int, what: Literal["finding", "line"], name: str, t
 
 def _record(part: Part, index: int, clause: WhereClause | FactClause) -> _Answer:
     def answer(subject: Subject, closed: _Closed) -> ClauseResult:
-        if isinstance(clause, WhereClause):
-            reads = tuple(_words_read(subject, clause.where))
-        else:
-            reads = _fact_reads(clause, subject, closed.facts)
-        return ClauseResult(part, index, holds(clause, subject, closed.facts, closed.atoms, closed.atoms), reads)
+        held = holds(clause, subject, closed.facts, closed.atoms, closed.atoms)
+        if isinstance(clause, FactClause):
+            return ClauseResult(part, index, held, _fact_reads(clause, subject, closed.facts))
+        return ClauseResult(part, index, held, tuple(_words_read(subject, clause.where)))
 
     return answer
 
