@@ -3,7 +3,7 @@
 The one module that sees the record, the policy, the rules, the scope and the house together.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from airwarrant.house.predict import Prediction, Predictor, Work, predict
@@ -11,11 +11,12 @@ from airwarrant.job.dictionary import HOUSE_KEY
 from airwarrant.job.lookup import reading, subjects
 from airwarrant.job.readings import Reading
 from airwarrant.job.record import JobRecord
-from airwarrant.policy.model import Policy, Then
+from airwarrant.policy.model import CarriedClause, Policy, Then
+from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.doubt import Doubt
 from airwarrant.rules.engine import Engine, Outcome
 from airwarrant.rules.facts import Facts, Subject
-from airwarrant.rules.judge import Judge, Verdict
+from airwarrant.rules.judge import Judge, Verdict, plain_checks
 from airwarrant.rules.numbers import Number
 from airwarrant.rules.verify import consistent, verify
 from airwarrant.rules.walk import Walked, Walker
@@ -105,6 +106,16 @@ class Evaluator:
         self._doubt = Doubt(policy.rules)
         doubting = {name: rule for name, rule in policy.rules.items() if any(t.what == "doubt" for t in rule.then)}
         self._doubt_rules = doubting
+        self._doubt_checks = {
+            check for rule in doubting.values() for check, time in checks_read(rule) if time == "found"
+        }
+        self._plain_checks = plain_checks(policy)
+        self._carried_read = frozenset(
+            clause.task
+            for rule in policy.rules.values()
+            for clause in (*rule.when, *rule.any, *rule.unless)
+            if isinstance(clause, CarriedClause)
+        )
         self._doubt_engine = Engine(doubting) if doubting else None
         self._assumptions = {
             name: float(p.value)
@@ -162,23 +173,23 @@ class _Job:
         self._first: dict[tuple[str, str], int] = {}
 
     def run(self) -> Run:
-        self._doubts = self._find_doubts()
-        # Sizes and nameplate values of the new unit are known before anything is predicted.
-        read = {
-            **self._judge("found", keep=True),
-            **self._judge("test-out", keep=False),
-            **self._judge("predicted", keep=False),
-        }
+        read = self._read()
         carried: tuple[Vote, ...] = ()
         rounds: list[Round] = []
         option: Option | None = None
         scope: frozenset[str] | None = None
+        facts = Facts(self._by_kind, {})
         most = max(1, round(self._e.parameter("rounds_most", "1")))
         ended = f"stopped after {most} rounds: the scope still changed"
         for number in range(1, most + 1):
             verdicts = {**read, **(option.verdicts if option else {})}
-            tasks = frozenset(vote.then.name for vote in carried)
-            facts = Facts(self._by_kind, {key: v.word for key, v in verdicts.items()}, tasks)
+            tasks = frozenset(vote.then.name for vote in carried) & self._e._carried_read
+            words = {key: v.word for key, v in verdicts.items()}
+            if number > 1 and (words, tasks) == (facts.verdicts, facts.carried):
+                # Rules that read the same conclude the same.
+                ended = f"nothing that rules read had changed after round {number - 1}"
+                break
+            facts = Facts(self._by_kind, words, tasks)
             outcome = self._e._engine.run(facts)
             if self._check_both:
                 verify(outcome, self._policy.rules, facts)
@@ -221,20 +232,30 @@ class _Job:
         )
 
     def _judge(
-        self, time: str, *, keep: bool, prediction: Prediction = _NO_FLOW
+        self, time: str, *, keep: bool, prediction: Prediction = _NO_FLOW, only: Collection[str] | None = None
     ) -> dict[tuple[str, str, str], Verdict]:
         def source(key: str, name: str, at: str) -> Reading | None:
             return prediction.readings.get((key, name)) or reading(self._record, key, name, at)
 
         judge = Judge(self._policy, self._by_kind, source, self._doubts)
-        return judge.judge_all(time, keep_unmeasured=keep)
+        return judge.judge_all(time, keep_unmeasured=keep, only=only)
 
-    def _find_doubts(self) -> dict[tuple[str, str], float]:
+    def _read(self) -> dict[tuple[str, str, str], Verdict]:
+        """Judge what was read, with the doubt that rules leave on it, and the sizes and nameplates of the new unit."""
+        found = self._judge("found", keep=True)
+        self._doubts = self._find_doubts(found)
+        if self._doubts:
+            found = self._judge("found", keep=True)
+        if any(visit.kind == "test-out" for visit in self._record.visits):
+            found |= self._judge("test-out", keep=False)
+        return found | self._judge("predicted", keep=False, only=self._e._plain_checks)
+
+    def _find_doubts(self, found: Mapping[tuple[str, str, str], Verdict]) -> dict[tuple[str, str], float]:
         """Fire the rules that widen a reading's ± first: every verdict is judged with the doubt they leave."""
         engine = self._e._doubt_engine
         if engine is None:
             return {}
-        words = {key: v.word for key, v in self._judge("found", keep=True).items()}
+        words = {key: v.word for key, v in found.items() if key[0] in self._e._doubt_checks}
         doubts: dict[tuple[str, str], float] = {}
         for firing in engine.run(Facts(self._by_kind, words)).firings:
             for then in self._e._doubt_rules[firing.rule].then:

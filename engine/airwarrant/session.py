@@ -10,6 +10,7 @@ from airwarrant.job.lookup import through
 from airwarrant.job.record import JobRecord
 from airwarrant.policy.cache import PolicyCache
 from airwarrant.result.document import document
+from airwarrant.result.trace import PolicyTexts
 
 
 class Session:
@@ -27,6 +28,7 @@ class Session:
     def __init__(self, policies: Path) -> None:
         self._cache = PolicyCache(policies)
         self._evaluators: dict[str, Evaluator] = {}
+        self._texts: dict[str, PolicyTexts] = {}
 
     def evaluate(self, record: JobRecord, *, market: str = "", check_both: bool = False) -> dict[str, Any]:
         """Return the result document of a record.
@@ -43,7 +45,8 @@ class Session:
         evaluator = self.evaluator(record)
         before = before_last_visit(record)
         earlier = None if before is None else self.evaluate(before, check_both=check_both)
-        return document(evaluator.run(record, check_both=check_both), earlier)
+        texts = self._texts[evaluator.policy.digest]
+        return document(evaluator.run(record, check_both=check_both), earlier, texts)
 
     def evaluator(self, record: JobRecord) -> Evaluator:
         """The evaluator of a record's market and dates."""
@@ -53,10 +56,16 @@ class Session:
             )
         policy = self._cache.policy(record.market, record.dates)
         evaluator = self._evaluators.get(policy.digest)
-        if evaluator is None:
+        # One meaning may stand at other places: an evaluator is of one composed policy, places and all.
+        if evaluator is None or evaluator.policy is not policy:
+            if evaluator is not None:
+                evaluator.close()
             while len(self._evaluators) >= self.MOST_ENGINES:
-                self._evaluators.pop(next(iter(self._evaluators))).close()
+                oldest = next(iter(self._evaluators))
+                self._evaluators.pop(oldest).close()
+                self._texts.pop(oldest)
             evaluator = self._evaluators[policy.digest] = Evaluator(policy)
+            self._texts[policy.digest] = PolicyTexts(policy)
         return evaluator
 
     def close(self) -> None:
@@ -64,6 +73,7 @@ class Session:
         for evaluator in self._evaluators.values():
             evaluator.close()
         self._evaluators.clear()
+        self._texts.clear()
 
     def __enter__(self) -> "Session":
         return self

@@ -63,6 +63,7 @@ _LIST = (
     Unit("word", "word", 1.0, 0),
 )
 UNITS: Mapping[str, Unit] = MappingProxyType({unit.name: unit for unit in _LIST})
+_QUANTA: Mapping[str, Decimal] = MappingProxyType({unit.name: Decimal(1).scaleb(-unit.decimals) for unit in _LIST})
 _QUANTITY = re.compile(r"(-?\d+(?:\.\d+)?) (\S.*)")
 
 
@@ -96,7 +97,7 @@ def fixed(value: float, unit: str) -> str:
 def at_decimals(value: float, unit: str) -> Decimal:
     """Return `value` rounded, half to even, to the fixed decimals of `unit`: the form in which numbers are compared."""
     # Twelve significant digits first: 0.1 + 0.2 and 0.3 are one number to an instrument.
-    return Decimal(format(value, ".12g")).quantize(Decimal(1).scaleb(-UNITS[unit].decimals), ROUND_HALF_EVEN)
+    return Decimal(format(value, ".12g")).quantize(_QUANTA[unit], ROUND_HALF_EVEN)
 
 
 def number(value: float, unit: str) -> float:

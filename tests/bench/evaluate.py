@@ -17,6 +17,7 @@ from airwarrant.evaluate import Evaluator
 from airwarrant.job.reading_records import read_job
 from airwarrant.policy.cache import PolicyCache
 from airwarrant.result.document import document
+from airwarrant.result.trace import PolicyTexts
 from airwarrant.shipped import shipped
 
 
@@ -58,9 +59,9 @@ def main() -> None:
         spans(lambda: PolicyCache(shipped("policies")).policy(record.market, record.dates), 10),
     )
     with Evaluator(policy, predictor=None) as plain, Evaluator(policy) as full:
-        run = plain.run(record)
+        run, texts = plain.run(record), PolicyTexts(policy)
         row("warm evaluate of 1042, trace walked, no predictor", spans(lambda: plain.run(record), 300))
-        row("  and the result document", spans(lambda: document(plain.run(record)), 200))
+        row("  and the result document", spans(lambda: document(plain.run(record), texts=texts), 200))
         row("  checked with both evaluators", spans(lambda: plain.run(record, check_both=True), 100))
         row("warm evaluate of 1042 with the stand-in predictor", spans(lambda: full.run(record), 30))
         print(

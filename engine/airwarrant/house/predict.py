@@ -194,7 +194,7 @@ def _do(path: _Path, record: JobRecord, work: Work, assumptions: Mapping[str, fl
 def _side(k: float, leak: float, flow: float) -> tuple[float, float]:
     """Static over one side carrying `flow` at the unit, and its leak: K·(flow - C·p^0.6)² = p, by bisection."""
     low, high = 0.0, k * flow**2
-    for _ in range(60):
+    for _ in range(44):
         middle = 0.5 * (low + high)
         if k * max(flow - leak * middle**0.6, 0.0) ** 2 > middle:
             low = middle
@@ -213,7 +213,7 @@ def _operating_point(path: _Path, table: tuple[tuple[float, float], ...]) -> tup
         )
 
     low, high = 0.0, 2.0 * table[0][1]
-    for _ in range(60):
+    for _ in range(44):
         middle = 0.5 * (low + high)
         if _blower_flow(table, static_at(middle)) > middle:
             low = middle

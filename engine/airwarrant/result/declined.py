@@ -5,8 +5,7 @@ from typing import Any
 
 from airwarrant.evaluate import Run
 from airwarrant.policy.model import Rule
-from airwarrant.policy.show import clause_sentence
-from airwarrant.result.trace import failing
+from airwarrant.result.trace import PolicyTexts, failing
 from airwarrant.rules.facts import Firing, atoms_of, place_of
 from airwarrant.rules.walk import ClauseResult, Walked
 from airwarrant.scope.settle import speaks_of
@@ -54,7 +53,7 @@ class Chains:
         return list(found)
 
 
-def declined_json(run: Run, chains: Chains) -> list[dict[str, Any]]:
+def declined_json(run: Run, chains: Chains, texts: PolicyTexts) -> list[dict[str, Any]]:
     """Every candidate that is not in the scope and not held.
 
     `how` is ``declined`` (a rule says no), ``left-out`` (the homeowner or estimator), ``no-gain`` (pruned) or
@@ -86,20 +85,18 @@ def declined_json(run: Run, chains: Chains) -> list[dict[str, Any]]:
                 # A decline of a whole group speaks of many lines: each is ruled out by the readings of its own rules first.
                 against = against | behind if vote.then.name.startswith("group:") else behind | against
             else:
-                entry |= {"how": "not-called-for", "rule": "", "because": _first_failed(run, proposers)}
+                entry |= {"how": "not-called-for", "rule": "", "because": _first_failed(texts, proposers)}
         entry["readings"] = list(against)
         entry["would_come_from"] = sorted({w.rule for w in proposers})
         out.append(entry)
     return out
 
 
-def _first_failed(run: Run, proposers: list[Walked]) -> str:
+def _first_failed(texts: PolicyTexts, proposers: list[Walked]) -> str:
     """The clause that kept the first of the rules from firing, as a sentence."""
     for walked in proposers:
         for result in failing(walked):
-            rule = run.policy.rules[walked.rule]
-            clause = {"when": rule.when, "any": rule.any, "unless": rule.unless}[result.part][result.index]
-            said = clause_sentence(run.policy, rule, clause)
+            said = texts.clause(walked.rule, result)["said"]
             return f"{said} stands against it" if result.part == "unless" else f"this does not hold: {said}"
     return ""
 

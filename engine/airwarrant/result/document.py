@@ -12,7 +12,7 @@ from airwarrant.policy.model import Policy
 from airwarrant.result.changes import changes
 from airwarrant.result.declined import Chains, declined_json
 from airwarrant.result.serial import FORMAT
-from airwarrant.result.trace import trace_json
+from airwarrant.result.trace import PolicyTexts, trace_json
 from airwarrant.result.wording import say
 from airwarrant.rules.judge import Verdict
 from airwarrant.rules.numbers import Number
@@ -24,7 +24,7 @@ from airwarrant.units import fixed, number
 NO_PRICE = "no price book in this policy yet: lines carry no amount"
 
 
-def document(run: Run, earlier: Mapping[str, Any] | None = None) -> dict[str, Any]:
+def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTexts | None = None) -> dict[str, Any]:
     """Return the result document of a run.
 
     Parameters
@@ -33,7 +33,10 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None) -> dict[str, An
     earlier : mapping or None
         The result before the newest visit. A line it scoped and nothing asks for any more stays, with state ``earlier``:
         what a line has cured must not take it off the bill. The result says what changed: the change order.
+    texts : PolicyTexts or None
+        Texts of the policy, where many results are written under one policy.
     """
+    texts = texts or PolicyTexts(run.policy)
     words = _Words(run)
     chains = Chains(run)
     lines = _with_earlier(run, _lines(run, words, chains), earlier)
@@ -57,7 +60,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None) -> dict[str, An
         "retests": retests,
         "findings": _findings(run),
         "lines": lines,
-        "declined": [d for d in declined_json(run, chains) if d["line"] not in {line["id"] for line in lines}],
+        "declined": [d for d in declined_json(run, chains, texts) if d["line"] not in {line["id"] for line in lines}],
         "cautions": _say_votes(run, words, "caution"),
         "contradictions": [
             {"line": c.line, "rules": list(c.rules), "authority": c.authority} for c in run.settled.contradictions
@@ -79,7 +82,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None) -> dict[str, An
         "acceptance": _acceptance(run),
         "totals": {"amount": None, "why": NO_PRICE},
         "verdicts": verdicts,
-        "trace": trace_json(run, names),
+        "trace": trace_json(run, texts, names),
     }
     body["program"] = {
         "name": "airwarrant",

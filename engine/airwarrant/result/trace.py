@@ -58,29 +58,67 @@ def _plain(value: Any) -> Any:
     )
 
 
-def trace_json(run: Run, names: Iterable[str]) -> dict[str, Any]:
-    """Return the trace of a run; `names` are the policy values that were read."""
-    rules = run.policy.rules
-    return {
-        "policy": {name: value_json(name, run.policy) for name in sorted(set(names))},
-        "rules": {
+class PolicyTexts:
+    """What the trace says of a policy whatever the job: made once a policy, shared by its results.
+
+    Attributes
+    ----------
+    rules, tasks, checks : dict
+        Title and place of each, by name.
+    """
+
+    def __init__(self, policy: Policy) -> None:
+        self.policy = policy
+        self.rules = {
             name: {
                 "title": rule.title,
                 "stage": rule.stage,
                 "authority": rule.authority,
                 **place_json(rule.layer, rule.place),
             }
-            for name, rule in rules.items()
-        },
-        "tasks": {
-            name: {"title": task.title, **place_json(task.layer, task.place)} for name, task in run.policy.tasks.items()
-        },
-        "checks": {
+            for name, rule in policy.rules.items()
+        }
+        self.tasks = {
+            name: {"title": task.title, **place_json(task.layer, task.place)} for name, task in policy.tasks.items()
+        }
+        self.checks = {
             name: {"title": check.title, "must_be": check.must_be, **place_json(check.layer, check.place)}
-            for name, check in run.policy.checks.items()
-        },
-        "firings": [_fired(w, run) for w in run.walked if w.fired],
-        "not_fired": [_not_fired(w, rules[w.rule], run.policy) for w in run.walked if not w.fired],
+            for name, check in policy.checks.items()
+        }
+        self._clauses = {
+            (name, part, index): self._clause(rule, part, index)
+            for name, rule in policy.rules.items()
+            for part, clauses in (("when", rule.when), ("any", rule.any), ("unless", rule.unless))
+            for index in range(len(clauses))
+        }
+        self._values: dict[str, dict[str, Any]] = {}
+
+    def clause(self, rule: str, result: ClauseResult) -> dict[str, Any]:
+        """Sentence and place of a clause."""
+        return self._clauses[rule, result.part, result.index]
+
+    def value(self, name: str) -> dict[str, Any]:
+        """A policy value with who set it and what it overrode."""
+        if name not in self._values:
+            self._values[name] = value_json(name, self.policy)
+        return self._values[name]
+
+    def _clause(self, rule: Rule, part: str, index: int) -> dict[str, Any]:
+        clause = {"when": rule.when, "any": rule.any, "unless": rule.unless}[part][index]
+        place = rule.clause_places.get((part, index), rule.place)
+        layer = rule.keys[part].layer if part in rule.keys else rule.layer
+        return {"said": clause_sentence(self.policy, rule, clause), **place_json(layer, place)}
+
+
+def trace_json(run: Run, texts: PolicyTexts, names: Iterable[str]) -> dict[str, Any]:
+    """Return the trace of a run; `names` are the policy values that were read."""
+    return {
+        "policy": {name: texts.value(name) for name in sorted(set(names))},
+        "rules": texts.rules,
+        "tasks": texts.tasks,
+        "checks": texts.checks,
+        "firings": [_fired(w, run, texts) for w in run.walked if w.fired],
+        "not_fired": [_not_fired(w, texts) for w in run.walked if not w.fired],
         "rounds": [
             {
                 "round": r.number,
@@ -94,7 +132,7 @@ def trace_json(run: Run, names: Iterable[str]) -> dict[str, Any]:
     }
 
 
-def _fired(walked: Walked, run: Run) -> dict[str, Any]:
+def _fired(walked: Walked, run: Run, texts: PolicyTexts) -> dict[str, Any]:
     rule = run.policy.rules[walked.rule]
     return {
         "id": f"{walked.rule}@{walked.subject}",
@@ -102,16 +140,16 @@ def _fired(walked: Walked, run: Run) -> dict[str, Any]:
         "subject": walked.subject,
         "stratum": run.outcome.strata[walked.rule],
         "where": {field: run.subjects[walked.subject].word(field) for field, _ in rule.where},
-        "clauses": [clause_json(c, rule, run.policy) for c in walked.clauses],
+        "clauses": [clause_json(c, walked.rule, texts) for c in walked.clauses],
     }
 
 
-def _not_fired(walked: Walked, rule: Rule, policy: Policy) -> dict[str, Any]:
+def _not_fired(walked: Walked, texts: PolicyTexts) -> dict[str, Any]:
     out: dict[str, Any] = {"rule": walked.rule, "subject": walked.subject}
     if not walked.where_ok:
         out["where"] = {name: word for name, word in walked.where}
         return out
-    out["failed"] = [clause_json(c, rule, policy) for c in failing(walked)]
+    out["failed"] = [clause_json(c, walked.rule, texts) for c in failing(walked)]
     return out
 
 
@@ -126,16 +164,12 @@ def failing(walked: Walked) -> list[ClauseResult]:
     ]
 
 
-def clause_json(result: ClauseResult, rule: Rule, policy: Policy) -> dict[str, Any]:
+def clause_json(result: ClauseResult, rule: str, texts: PolicyTexts) -> dict[str, Any]:
     """One clause as it stood: its sentence, place, whether it held and the words it read."""
-    clause = {"when": rule.when, "any": rule.any, "unless": rule.unless}[result.part][result.index]
-    place = rule.clause_places.get((result.part, result.index), rule.place)
-    layer = rule.keys[result.part].layer if result.part in rule.keys else rule.layer
     return {
         "part": result.part,
         "holds": result.holds,
-        "said": clause_sentence(policy, rule, clause),
-        **place_json(layer, place),
+        **texts.clause(rule, result),
         "reads": [read_json(r) for r in result.reads],
     }
 

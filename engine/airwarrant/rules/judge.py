@@ -1,6 +1,6 @@
 """Judging: one reading against one limit gives one word, with everything that went into it."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from math import erf, hypot, sqrt
 from typing import Any
@@ -102,10 +102,14 @@ class Judge:
             for row in table.rows
         }
 
-    def judge_all(self, time: str, *, keep_unmeasured: bool) -> dict[tuple[str, str, str], Verdict]:
-        """Judge every check for every subject of its kind at one time, in name and key order."""
+    def judge_all(
+        self, time: str, *, keep_unmeasured: bool, only: Collection[str] | None = None
+    ) -> dict[tuple[str, str, str], Verdict]:
+        """Judge every check, or `only` some, for every subject of its kind at one time, in name and key order."""
         verdicts = {}
         for name, check in self._policy.checks.items():
+            if only is not None and name not in only:
+                continue
             for subject in self._subjects.get(check.each, ()):
                 verdict = self.judge(check, subject, time)
                 if keep_unmeasured or verdict.reading is not None:
@@ -295,6 +299,25 @@ class Judge:
         if len(parts) == 1:
             return replace(base, value=value, unit=unit, plus_minus=doubt)
         return Number("limit", base.name, value, unit, doubt, parts=tuple(parts), step="limit")
+
+
+def plain_checks(policy: Policy) -> frozenset[str]:
+    """Checks that rest on plain numbers of the record alone, such as sizes: they need no prediction to be judged."""
+
+    def plain(name: str, kind: str) -> bool:
+        figure = policy.figures.get(name)
+        if name in KINDS[kind].fields or figure is None:
+            field = KINDS[kind].fields.get(name) or KINDS[HOUSE_KEY].fields.get(name)
+            return field is not None and field.form == "number"
+        if figure.step == "sum_over":
+            return plain(figure.take, figure.over)
+        return all(_constant(ref) or plain(ref.name, figure.each) for ref in figure.refs)
+
+    return frozenset(name for name, check in policy.checks.items() if plain(check.reading.name, check.each))
+
+
+def _constant(ref: Ref) -> bool:
+    return ref.form in ("parameter", "table", "quantity")
 
 
 def _difference(value: float, from_unit: str, to_unit: str) -> float:
