@@ -1,7 +1,6 @@
 """The result document: one run as plain data, every number at its unit's fixed decimals, in a stable order."""
 
 from collections.abc import Mapping
-from importlib.metadata import version
 from typing import Any
 
 from airwarrant.evaluate import Decisive, Effect, Option, Run, line_order
@@ -16,7 +15,7 @@ from airwarrant.result.trace import PolicyTexts, trace_json
 from airwarrant.result.wording import say
 from airwarrant.rules.judge import Verdict
 from airwarrant.rules.numbers import Number
-from airwarrant.scope.order import after_in_scope, task_order
+from airwarrant.scope.order import after_in_scope
 from airwarrant.scope.settle import Hold, Line
 from airwarrant.scope.votes import Vote
 from airwarrant.units import fixed, number
@@ -39,7 +38,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
     texts = texts or PolicyTexts(run.policy)
     words = _Words(run)
     chains = Chains(run)
-    lines = _with_earlier(run, _lines(run, words, chains), earlier)
+    lines = _with_earlier(texts.order, _lines(run, words, chains, texts.order), earlier)
     verdicts = [v.as_json() for _, v in sorted(run.verdicts.items())]
     retests = _retests(run, words)
     holds = _holds(run, words)
@@ -86,7 +85,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
     }
     body["program"] = {
         "name": "airwarrant",
-        "version": version("airwarrant"),
+        "version": texts.version,
         "verified": run.verified,
         "record": {"file": run.record.file, "places": dict(sorted(positions(run.record).items()))},
     }
@@ -132,23 +131,25 @@ def _dates(record: JobRecord, policy: Policy) -> dict[str, Any]:
     return out
 
 
-def _lines(run: Run, words: _Words, chains: Chains) -> list[dict[str, Any]]:
-    order = task_order(run.policy.tasks)
+def _lines(run: Run, words: _Words, chains: Chains, order: Mapping[str, int]) -> list[dict[str, Any]]:
     standing = [line for line in run.settled.lines.values() if line.state in ("scoped", "held")]
     standing.sort(key=lambda line: line_order(line, order))
     present = {line.task for line in standing}
     return [_line(run, line, i + 1, present, words, chains) for i, line in enumerate(standing)]
 
 
-def _with_earlier(run: Run, lines: list[dict[str, Any]], earlier: Mapping[str, Any] | None) -> list[dict[str, Any]]:
+def _with_earlier(
+    order: Mapping[str, int], lines: list[dict[str, Any]], earlier: Mapping[str, Any] | None
+) -> list[dict[str, Any]]:
     """Put the lines that only the earlier result scoped into their place in the order of work."""
+    if earlier is None:
+        return lines
     there = {line["id"] for line in lines}
     kept = [
         {**line, "state": "earlier", "effect": None, "held_by": []}
-        for line in (earlier["lines"] if earlier else ())
-        if line["id"] not in there and line["state"] in ("scoped", "earlier") and line["task"] in run.policy.tasks
+        for line in earlier["lines"]
+        if line["id"] not in there and line["state"] in ("scoped", "earlier") and line["task"] in order
     ]
-    order = task_order(run.policy.tasks)
     together = sorted([*lines, *kept], key=lambda line: (order[line["task"]], line["task"], line["place"]))
     return [{**line, "order": rank} for rank, line in enumerate(together, 1)]
 
@@ -338,9 +339,9 @@ def _of(subject: str) -> str:
 
 def _predictions(run: Run) -> dict[str, Any]:
     found = {
-        key: v.reading.as_json()["value"]
-        for key, v in ((k[0], v) for k, v in sorted(run.verdicts.items()) if k[1] == "found" and k[2] == "house")
-        if v.reading is not None
+        check: number(v.reading.value, v.reading.unit)
+        for (check, time, subject), v in sorted(run.verdicts.items())
+        if time == "found" and subject == "house" and v.reading is not None
     }
     chosen = next((o for o in run.options if o.setting == run.chosen), None)
     return {

@@ -1,12 +1,14 @@
 """The trace: every firing and every rule that did not fire, each clause with what it read, and every policy value behind it."""
 
 from collections.abc import Iterable, Mapping
+from importlib.metadata import version
 from typing import Any
 
 from airwarrant.evaluate import Run
 from airwarrant.policy.model import Named, Policy, Rule, Sourced
 from airwarrant.policy.show import clause_sentence
 from airwarrant.rules.walk import ClauseResult, Read, Walked
+from airwarrant.scope.order import task_order
 from airwarrant.source.place import Place
 
 
@@ -65,10 +67,16 @@ class PolicyTexts:
     ----------
     rules, tasks, checks : dict
         Title and place of each, by name.
+    order : dict
+        Rank of each task in the order of work.
+    version : str
+        The program's own.
     """
 
     def __init__(self, policy: Policy) -> None:
         self.policy = policy
+        self.version = version("airwarrant")
+        self.order = task_order(policy.tasks)
         self.rules = {
             name: {
                 "title": rule.title,
