@@ -57,7 +57,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
         "stops": stops,
         "holds": holds,
         "retests": retests,
-        "findings": _findings(run),
+        "findings": _findings(run, words),
         "lines": lines,
         "declined": [d for d in declined_json(run, chains, texts) if d["line"] not in {line["id"] for line in lines}],
         "cautions": _say_votes(run, words, "caution"),
@@ -100,23 +100,30 @@ class _Words:
 
     def say(self, ids: tuple[str, ...], place: str = "house", otherwise: str = "", language: str = "en") -> str:
         def numbers(check: str, part: str) -> str | None:
-            verdict = self._run.verdicts.get((check, "found", place)) or self._run.verdicts.get(
-                (check, "found", "house")
-            )
-            return _part(verdict, part)
+            verdicts = self._run.verdicts
+            verdict = verdicts.get((check, "found", place)) or verdicts.get((check, "found", "house"))
+            return self._part(verdict, part)
 
-        return say(self._run.policy.said, ids, numbers, language, otherwise)
+        return say(self._run.policy.said, ids, numbers, place, language, otherwise)
 
+    def _part(self, verdict: Verdict | None, part: str) -> str | None:
+        if verdict is None or verdict.reading is None:
+            return None
+        if part == "reading":
+            return verdict.reading.text()
+        if part == "date":
+            return self._date(verdict.reading)
+        if verdict.limit is None or verdict.margin is None:
+            return None
+        value = verdict.limit.value if part == "limit" else abs(verdict.margin)
+        return f"{fixed(value, verdict.reading.unit)} {verdict.reading.unit}"
 
-def _part(verdict: Verdict | None, part: str) -> str | None:
-    if verdict is None or verdict.reading is None:
-        return None
-    if part == "reading":
-        return verdict.reading.text()
-    if verdict.limit is None or verdict.margin is None:
-        return None
-    value = verdict.limit.value if part == "limit" else abs(verdict.margin)
-    return f"{fixed(value, verdict.reading.unit)} {verdict.reading.unit}"
+    def _date(self, number: Number) -> str | None:
+        """Day of the visit of a reading; of a figure, of its first part that was read on a visit."""
+        index = number.reading.visit if number.reading is not None else None
+        if index is not None:
+            return next(str(visit.date) for visit in self._run.record.visits if visit.index == index)
+        return next((day for part in number.parts if (day := self._date(part))), None)
 
 
 def _dates(record: JobRecord, policy: Policy) -> dict[str, Any]:
@@ -300,7 +307,7 @@ def _say_votes(run: Run, words: _Words, what: str) -> list[dict[str, Any]]:
     return list(said.values())
 
 
-def _findings(run: Run) -> list[dict[str, Any]]:
+def _findings(run: Run, words: _Words) -> list[dict[str, Any]]:
     by: dict[tuple[str, str], list[str]] = {}
     for walked in run.walked:
         if walked.fired:
@@ -313,7 +320,8 @@ def _findings(run: Run) -> list[dict[str, Any]]:
         {
             "finding": name,
             "at": place,
-            "title": run.policy.rules[firings[0].rpartition("@")[0]].title,
+            "title": (title := run.policy.rules[firings[0].rpartition("@")[0]].title),
+            "said": words.say((name,), place, title),
             "firings": firings,
         }
         for (name, place), firings in sorted(by.items())

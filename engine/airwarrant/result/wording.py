@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 
 from airwarrant.policy.model import Sourced
 
-_HOLE = re.compile(r"\{([a-z][a-z0-9.-]*?)\.(reading|limit|margin)\}")
+_HOLE = re.compile(r"\{(?:(name)|([a-z][a-z0-9.-]*?)\.(reading|limit|margin|date))\}")
 
 #: (check, part) -> text of the number, or nothing where it was not judged
 Numbers = Callable[[str, str], str | None]
@@ -15,15 +15,21 @@ def say(
     said: Mapping[str, Mapping[str, Sourced]],
     ids: tuple[str, ...],
     numbers: Numbers,
+    name: str,
     language: str = "en",
     otherwise: str = "",
 ) -> str:
     """Return the text of the first of `ids` that has one, its holes filled.
 
+    ``{name}`` is `name`, the place spoken of; ``{check.reading}``, ``.limit``, ``.margin`` and ``.date`` come from `numbers`.
+
     A hole whose check was not judged reads ``not measured``. The result is plain text; whoever shows it escapes it.
     """
-    for name in ids:
-        texts = said.get(name)
+    for one in ids:
+        texts = said.get(one)
         if texts and language in texts:
-            return _HOLE.sub(lambda hole: numbers(hole[1], hole[2]) or "not measured", str(texts[language].value))
+            return _HOLE.sub(
+                lambda hole: name if hole[1] else numbers(hole[2], hole[3]) or "not measured",
+                str(texts[language].value),
+            )
     return otherwise
