@@ -12,6 +12,7 @@ from airwarrant.job.lookup import reading, subjects
 from airwarrant.job.readings import Reading
 from airwarrant.job.record import JobRecord
 from airwarrant.policy.model import CarriedClause, Policy, Then
+from airwarrant.policy.steering import check_steering
 from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.doubt import Doubt
 from airwarrant.rules.engine import Engine, Outcome
@@ -99,6 +100,7 @@ class Evaluator:
     """
 
     def __init__(self, policy: Policy, predictor: Predictor | None = predict) -> None:
+        check_steering(policy)
         self.policy = policy
         self._predictor = predictor
         self._engine = Engine(policy.rules)

@@ -11,6 +11,14 @@ HEAD = '[policy]\ntitle = "Test"\nreview_by = 2030-01-01\n'
 RULE = '[[rule]]\nid = "{0}"\ntitle = "T"\nstage = "scope"\n'
 MARKET = '[market]\ntitle = "M"\nlayers = ["trade"]\njurisdiction = ""\ncurrency = "demo"\n'
 
+#: What every evaluation reads, so that a policy without it is at fault.
+STEERING = "".join(
+    f'[parameter.{name}]\nvalue = {value}\nunit = "{unit}"\ntitle = "{name}"\nedit = "company"\nbasis = {{ kind = "demo" }}\n'
+    for name, value, unit in (
+        ("band_factor", 1, "1"), ("rounds_most", 6, "1"), ("gain_floor", 5, "%"), ("doubt_when", '"before-sale"', "word"),
+    )
+)  # fmt: skip
+
 
 def _run(*words: str | Path, folder: Path | None = None) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-m", "airwarrant.cli.main", "policy", *map(str, words)]
@@ -57,7 +65,7 @@ def test_rules_in_a_circle_are_a_fault_of_the_check(folder: Path) -> None:
 
 
 def test_an_overdue_review_is_only_a_warning(folder: Path) -> None:
-    (folder / "trade/2026-01-01/a.toml").write_text(HEAD)
+    (folder / "trade/2026-01-01/a.toml").write_text(HEAD + STEERING)
     done = _run("check", folder, "--on", "2031-01-01")
     assert done.returncode == 0
     assert "warning: trade/2026-01-01/a.toml:3:13" in done.stdout

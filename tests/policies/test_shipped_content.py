@@ -1,15 +1,19 @@
 """What must hold of the shipped policies, whatever their numbers are."""
 
 import tomllib
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from airwarrant.errors import PolicyError
+from airwarrant.evaluate import Evaluator
 from airwarrant.job.dictionary import KINDS
 from airwarrant.policy.compose import compose
 from airwarrant.policy.model import Policy, WhereClause
+from airwarrant.policy.steering import STEERING
 
 POLICIES = Path(__file__).resolve().parents[2] / "policies"
 MARKETS = sorted(p.stem for p in (POLICIES / "markets").glob("*.toml"))
@@ -75,3 +79,10 @@ def test_every_task_that_moves_air_waits_for_the_first_measurement(policy: Polic
     measure = policy.rules["trust.measure-first"]
     assert measure.authority == "safety"
     assert [then.name for then in measure.then if then.what == "hold"] == ["group:airflow"]
+
+
+def test_a_policy_without_what_every_evaluation_reads_is_refused_with_each_name(policy: Policy) -> None:
+    bare = replace(policy, parameters={n: p for n, p in policy.parameters.items() if n not in STEERING})
+    with pytest.raises(PolicyError) as caught:
+        Evaluator(bare)
+    assert len(caught.value.faults) == len(STEERING)

@@ -13,6 +13,7 @@ from airwarrant.policy.compose import compose
 from airwarrant.policy.history import history
 from airwarrant.policy.model import Policy
 from airwarrant.policy.show import check_sentence, rule_sentence
+from airwarrant.policy.steering import check_steering
 from airwarrant.policy.vocabulary import dictionary
 from airwarrant.policy.whole import Checked, check_folder, file_faults, markets_naming
 from airwarrant.rules.expand import expand
@@ -111,10 +112,11 @@ def words(
 
 
 def _rules_can_run(composed: Policy) -> None:
-    """Refuse rules in a circle, and rules of too many combinations."""
+    """Refuse rules in a circle, rules of too many combinations, and a policy that lacks what every evaluation reads."""
     strata(composed.rules)
     for name, rule in composed.rules.items():
         expand(name, rule)
+    check_steering(composed)
 
 
 def _check_file(path: Path, policies: Path | None) -> Checked:
