@@ -68,6 +68,7 @@ class _Tree:
         self._findings = {f"{f['finding']}@{f['at']}": f for f in result["findings"]}
         self._record = result["program"]["record"]
         self._shown: set[str] = set()
+        self._judged: set[str] = set()
 
     def line(self, line: Mapping[str, Any]) -> Iterator[Row]:
         state = {
@@ -210,6 +211,10 @@ class _Tree:
         if "margin" in verdict and verdict["word"] != "unmeasured":
             text += f", {_margin(verdict)}"
         yield Row(depth, text, _place(check), "clause")
+        if verdict_id in self._judged:
+            yield Row(depth + 1, "its reading and limit are shown above")
+            return
+        self._judged.add(verdict_id)
         for missing in verdict.get("missing", ()):
             yield Row(depth + 1, f"missing: {missing}")
         if "reading" in verdict:
