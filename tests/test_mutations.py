@@ -6,12 +6,12 @@ from pathlib import Path
 from shutil import copyfile, copytree
 
 import pytest
-from jobs import JOBS, POLICIES, SCENARIOS
-from mutating import mutate
 
 from airwarrant.errors import InputError
 from airwarrant.job.reading_records import parse_job
 from airwarrant.session import Session
+from jobs import JOBS, POLICIES, SCENARIOS
+from mutating import mutate
 
 
 @pytest.mark.parametrize("job", JOBS)

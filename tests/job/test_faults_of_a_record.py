@@ -201,7 +201,7 @@ def test_any_damage_to_the_data_of_a_record_gives_a_record_or_a_record_error() -
             parse_job(as_json(data), "job.json")
         except RecordError as error:
             sound = [fault for fault in error.faults if fault.place and fault.code and fault.found]
-            assert len(sound) == len(error.faults) > 0  # noqa: PT017
+            assert len(sound) == len(error.faults) > 0
 
 
 def damage(node: Any, random: Random, junk: list[Any]) -> None:

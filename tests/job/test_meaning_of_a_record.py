@@ -88,17 +88,24 @@ def test_whatever_matters_changes_the_digest(change: Any) -> None:
 
 
 @pytest.mark.parametrize(("text", "file"), [(WHOLE, "job.toml"), (as_json(whole()).decode(), "job.json")])
-def test_every_position_leads_to_its_number(text: str, file: str) -> None:
+def test_every_position_leads_to_its_number_or_word(text: str, file: str) -> None:
     record = parse_job(text.encode(), file)
     values = {one.path: one.value for one in all_readings(record)}
+    words = {f"{key}.{name}" for key, name in record.word_places}
     found = positions(record)
-    assert set(found) == set(values)
+    assert set(found) == set(values) | words
     lines = text.split("\n")
     for path, position in found.items():
         line, column = map(int, position.split(":"))
         rest = lines[line - 1][column - 1 :]
-        number = rest[: next((i for i, c in enumerate(rest) if c not in "-.0123456789"), len(rest))]
-        assert float(number) == values[path]
+        if path in words:
+            key, _, name = path.partition(".")
+            assert rest.startswith('"')
+            word = rest[1 : rest.index('"', 1)]
+            assert record.items[key].words.get(name, word) == word
+        else:
+            number = rest[: next((i for i, c in enumerate(rest) if c not in "-.0123456789"), len(rest))]
+            assert float(number) == values[path]
 
 
 def test_the_record_holds_what_the_file_says() -> None:
