@@ -4,7 +4,7 @@ The one module that sees the record, the policy, the rules, the scope and the ho
 """
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from airwarrant.house.predict import Prediction, Predictor, Work, predict
 from airwarrant.job.dictionary import HOUSE_KEY
@@ -20,73 +20,13 @@ from airwarrant.rules.facts import Facts, Subject
 from airwarrant.rules.judge import Judge, Verdict, plain_checks
 from airwarrant.rules.numbers import Number
 from airwarrant.rules.verify import consistent, verify
-from airwarrant.rules.walk import Walked, Walker
-from airwarrant.scope.settle import Line, Settled, settle
+from airwarrant.rules.walk import Walker
+from airwarrant.run import Decisive, Effect, Option, Round, Run
+from airwarrant.scope.settle import Settled, settle
 from airwarrant.scope.votes import Vote, votes_of
 from airwarrant.units import convert
 
 _NO_FLOW = Prediction("", {})
-
-
-@dataclass(frozen=True, slots=True)
-class Option:
-    """The scope at one fan setting: its prediction and the acceptance checks it misses or comes close to."""
-
-    setting: str
-    prediction: Prediction
-    verdicts: Mapping[tuple[str, str, str], Verdict]
-    misses: tuple[str, ...]
-    close: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Round:
-    """One pass: what was scoped and held, at which setting it was then predicted."""
-
-    number: int
-    scoped: tuple[str, ...]
-    held: tuple[str, ...]
-    added: tuple[str, ...]
-    setting: str
-
-
-@dataclass(frozen=True, slots=True)
-class Effect:
-    """Predicted change in register flow (cfm) and external static (in. w.c.) of one line."""
-
-    alone: tuple[float, float]
-    without: tuple[float, float]
-
-
-@dataclass(frozen=True, slots=True)
-class Decisive:
-    """A close verdict that is the last thing between a rule and a line."""
-
-    verdict: Verdict
-    lines: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Run:
-    """Everything one evaluation came to; the result file is written from it and from nothing else."""
-
-    record: JobRecord
-    policy: Policy
-    subjects: Mapping[str, Subject]
-    verdicts: Mapping[tuple[str, str, str], Verdict]
-    outcome: Outcome
-    walked: tuple[Walked, ...]
-    votes: tuple[Vote, ...]
-    settled: Settled
-    rounds: tuple[Round, ...]
-    ended: str
-    sizes: Mapping[str, Number]
-    like_for_like: tuple[Option, ...]
-    options: tuple[Option, ...]
-    chosen: str
-    effects: Mapping[str, Effect]
-    decisive: tuple[Decisive, ...]
-    verified: bool
 
 
 class Evaluator:
@@ -302,9 +242,11 @@ class _Job:
     def _work(self, settled: Settled, *, only: str = "", without: str = "") -> list[Work]:
         sizes = self._sizes(settled)
         return [
-            Work(line.task, line.place, sizes[line.id].value if line.id in sizes else None)
+            Work(change, line.place, sizes[line.id].value if line.id in sizes else None)
             for line in settled.active()
-            if line.id != without and (not only or line.id == only)
+            if (change := self._policy.tasks[line.task].changes)
+            and line.id != without
+            and (not only or line.id == only)
         ]
 
     def _predict(self, work: list[Work], setting: str) -> Prediction | None:
@@ -350,7 +292,7 @@ class _Job:
         floor = self._e.parameter("gain_floor", "%")
         lines = dict(settled.lines)
         for line in settled.active():
-            if "must-gain" not in self._policy.tasks[line.task].groups or line.won.authority in ("safety", "code"):
+            if not self._policy.tasks[line.task].must_gain or line.won.authority in ("safety", "code"):
                 continue
             whole = self._predict(self._work(replace(settled, lines=lines)), option.setting)
             rest = self._predict(self._work(replace(settled, lines=lines), without=line.id), option.setting)
@@ -422,8 +364,3 @@ def _register(prediction: Prediction) -> float:
 def _change(before: Prediction, after: Prediction) -> tuple[float, float]:
     static = after.readings[HOUSE_KEY, "external_static"].value - before.readings[HOUSE_KEY, "external_static"].value
     return _register(after) - _register(before), static
-
-
-def line_order(line: Line, order: Mapping[str, int]) -> tuple[int, str, str]:
-    """Sort key of a line in the order of work."""
-    return order.get(line.task, len(order)), line.task, line.place

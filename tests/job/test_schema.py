@@ -23,7 +23,7 @@ RECORDS = [json.loads(as_json(whole())), in_si(whole())]
 
 def test_the_committed_schema_is_the_one_the_models_make() -> None:
     assert json.loads(COMMITTED.read_text(encoding="utf-8")) == SCHEMA, (
-        "write it again: python -m airwarrant.job.schema > schemas/job.schema.json"
+        "write it again: python -m airwarrant.write_schemas"
     )
 
 

@@ -12,8 +12,7 @@ from small_folder import COMPANY, MARKET, REGION, TRADE
 from airwarrant.policy.shape import market_schema, policy_schema
 from airwarrant.shipped import shipped
 
-#: Regenerate: python -c "import json; from airwarrant.policy.shape import *; print(json.dumps(policy_schema(), indent=2,
-#: ensure_ascii=False, sort_keys=True))" > schemas/policy.schema.json; likewise market_schema.
+#: Write them again: python -m airwarrant.write_schemas
 SCHEMAS = {"policy": policy_schema, "market": market_schema}
 
 

@@ -19,9 +19,9 @@ METHOD = "stand-in: one return and one supply resistance in series, leaks in par
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """A line as the predictor sees it: what is done, where, and its size (in the unit of the policy's table)."""
+    """A line as the predictor sees it: what it changes, where, and its size (in the unit of the policy's table)."""
 
-    task: str
+    change: str
     place: str
     size: float | None = None
 
@@ -89,7 +89,7 @@ def predict(
     path = _path(record)
     if table is None or path is None:
         return None
-    for one in sorted(work, key=lambda w: (w.task, w.place)):
+    for one in sorted(work, key=lambda w: (w.change, w.place)):
         _do(path, record, one, assumptions)
     flow, valid = _operating_point(path, table)
     back, back_leak = _side(path.inlet + path.rest_return, path.return_leak, flow)
@@ -151,8 +151,8 @@ def _do(path: _Path, record: JobRecord, work: Work, assumptions: Mapping[str, fl
         return assumptions.get(name, 100.0) / 100.0
 
     back, ahead = abs(_found(record, "house", "return_static") or 0.0), _found(record, "house", "supply_static") or 0.0
-    match work.task:
-        case "replace-elbow":
+    match work.change:
+        case "widen-elbow":
             share = keeps("predict_elbow_keeps")
             if back:
                 legs = (_found(record, work.place, "return_leg") or 0.0) / back
@@ -161,16 +161,16 @@ def _do(path: _Path, record: JobRecord, work: Work, assumptions: Mapping[str, fl
             if ahead:
                 legs = (_found(record, work.place, "supply_leg") or 0.0) / ahead
                 path.supply *= 1.0 - min(legs, 0.95) * (1.0 - share)
-        case "new-supply-plenum":
+        case "renew-plenum":
             drop = _found(record, work.place, "drop")
             if ahead and drop:
                 path.supply *= 1.0 - min(drop / ahead, 0.95) * (1.0 - keeps("predict_plenum_keeps"))
-        case "enlarge-filter-grille":
+        case "enlarge-grille":
             drop = _found(record, "house", "filter_drop")
             inlet = sum(_found(record, "house", n) or 0.0 for n in ("filter_drop", "return_duct_drop"))
             if drop and inlet:
                 path.inlet *= 1.0 - min(drop / inlet, 0.95) * (1.0 - keeps("predict_grille_keeps"))
-        case "add-return" | "upsize-return":
+        case "add-return-path" | "upsize-return":
             sizes = [
                 i.numbers["diameter"].value
                 for i in record.items.values()
@@ -180,12 +180,12 @@ def _do(path: _Path, record: JobRecord, work: Work, assumptions: Mapping[str, fl
                 # Friction of a round duct at one flow goes with the fifth power of the diameter.
                 new = path.inlet * (max(sizes) / work.size) ** 5
                 path.inlet = (
-                    new if work.task == "upsize-return" else (path.inlet**-0.5 + new**-0.5) ** -2 if new else 0.0
+                    new if work.change == "upsize-return" else (path.inlet**-0.5 + new**-0.5) ** -2 if new else 0.0
                 )
         case "seal-ducts":
             path.return_leak *= keeps("predict_seal_keeps")
             path.supply_leak *= keeps("predict_seal_keeps")
-        case "line-platform-return":
+        case "seal-return":
             path.return_leak *= keeps("predict_seal_keeps")
         case _:
             pass  # other lines do not change the resistances of this two-part model

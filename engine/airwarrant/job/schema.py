@@ -1,7 +1,5 @@
 """The JSON Schema of a job record, for editors and other programs; made from the same models that read records."""
 
-import json
-import sys
 from typing import Any
 
 from airwarrant.job.shape import job_model
@@ -41,12 +39,3 @@ def _plain(node: Any) -> Any:
         for key, value in node.items()
         if not (key == "title" and made) and not (key == "default" and value is None)
     }
-
-
-def schema_text() -> str:
-    """Return the schema as the text of the committed file."""
-    return json.dumps(job_schema(), indent=1, ensure_ascii=False) + "\n"
-
-
-if __name__ == "__main__":
-    sys.stdout.write(schema_text())

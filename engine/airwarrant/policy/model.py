@@ -12,6 +12,10 @@ Tier = Literal["required", "recommended", "optional", "included"]
 TIERS: tuple[Tier, ...] = ("required", "recommended", "optional", "included")
 Time = Literal["found", "predicted", "test-out"]
 Word = Literal["pass", "fail", "close", "unmeasured"]
+Change = Literal[
+    "widen-elbow", "renew-plenum", "enlarge-grille", "add-return-path", "upsize-return", "seal-ducts", "seal-return",
+    "fan-setting",
+]  # fmt: skip
 Sense = Literal["at most", "at least", "below", "above"]
 
 
@@ -241,6 +245,10 @@ class Task(Named):
     after: tuple[str, ...] = ()
     needs: tuple[Need, ...] = ()
     size: Size | None = None
+    #: what the work changes in the air path, for the prediction; empty: nothing that is predicted
+    changes: Change | Literal[""] = ""
+    #: dropped again when its predicted gain at the registers is under the policy's `gain_floor`
+    must_gain: bool = False
 
 
 @dataclass(frozen=True, slots=True)

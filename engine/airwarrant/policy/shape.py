@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, Discriminator, Field, Tag
 from pydantic.json_schema import GenerateJsonSchema
 
-from airwarrant.policy.model import Sense
+from airwarrant.policy.model import Change, Sense
 from airwarrant.policy.rule_shape import ID, NAME, Id, Name, Reference, RuleKeys, Shape, Spoken, Text, When
 
 __all__ = ["ID", "NAME", "MarketFile", "PolicyFile", "market_schema", "policy_schema"]
@@ -150,6 +150,8 @@ class TaskShape(Shape):
     after: Annotated[list[Id], Field(max_length=32)] | None = None
     needs: Annotated[list[NeedShape], Field(max_length=8)] | None = None
     size: SizeShape | None = None
+    changes: Change | None = None
+    must_gain: bool | None = None
     note: Note | None = None
 
 

@@ -71,6 +71,8 @@ def _task(
         title=block.get("title"),
         groups=tuple(block.get("groups", ())),
         unit_off=block.get("unit_off", False),
+        changes=block.get("changes", ""),
+        must_gain=block.get("must_gain", False),
         after=after,
         needs=tuple(needs),
         size=_size(block, tables, said, reader, references),

@@ -3,11 +3,11 @@
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
-from airwarrant.evaluate import Run
 from airwarrant.policy.model import Rule
 from airwarrant.result.trace import PolicyTexts, failing
 from airwarrant.rules.facts import Firing, atoms_of, place_of
 from airwarrant.rules.walk import ClauseResult, Walked
+from airwarrant.run import Run
 from airwarrant.scope.settle import speaks_of
 from airwarrant.scope.votes import Vote
 from airwarrant.units import number

@@ -3,19 +3,19 @@
 from collections.abc import Mapping
 from typing import Any
 
-from airwarrant.evaluate import Decisive, Effect, Option, Run, line_order
 from airwarrant.job.dictionary import KINDS
 from airwarrant.job.lookup import positions
 from airwarrant.job.record import JobRecord
 from airwarrant.policy.model import Policy
 from airwarrant.result.changes import changes
 from airwarrant.result.declined import Chains, declined_json
+from airwarrant.result.predictions import acceptance_json, misses_json, predictions_json
 from airwarrant.result.serial import FORMAT
+from airwarrant.result.texts import Texts
 from airwarrant.result.trace import PolicyTexts, trace_json
-from airwarrant.result.wording import say
-from airwarrant.rules.judge import Verdict
 from airwarrant.rules.numbers import Number
-from airwarrant.scope.order import after_in_scope
+from airwarrant.run import Decisive, Effect, Run
+from airwarrant.scope.order import after_in_scope, line_order
 from airwarrant.scope.settle import Hold, Line
 from airwarrant.scope.votes import Vote
 from airwarrant.units import fixed, number
@@ -36,7 +36,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
         Texts of the policy, where many results are written under one policy.
     """
     texts = texts or PolicyTexts(run.policy)
-    words = _Words(run)
+    words = Texts(run)
     chains = Chains(run)
     lines = _with_earlier(texts.order, _lines(run, words, chains, texts.order), earlier)
     verdicts = [v.as_json() for _, v in sorted(run.verdicts.items())]
@@ -75,10 +75,10 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
             }
             for o in run.record.overrides
         ],
-        "predictions": _predictions(run),
-        "misses": _misses(run),
+        "predictions": predictions_json(run),
+        "misses": misses_json(run),
         "settled": run.ended,
-        "acceptance": _acceptance(run),
+        "acceptance": acceptance_json(run),
         "totals": {"amount": None, "why": NO_PRICE},
         "verdicts": verdicts,
         "trace": trace_json(run, texts, names),
@@ -90,40 +90,6 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
         "record": {"file": run.record.file, "places": dict(sorted(positions(run.record).items()))},
     }
     return body
-
-
-class _Words:
-    """Texts of one run, filled from its verdicts."""
-
-    def __init__(self, run: Run) -> None:
-        self._run = run
-
-    def say(self, ids: tuple[str, ...], place: str = "house", otherwise: str = "", language: str = "en") -> str:
-        def numbers(check: str, part: str) -> str | None:
-            verdicts = self._run.verdicts
-            verdict = verdicts.get((check, "found", place)) or verdicts.get((check, "found", "house"))
-            return self._part(verdict, part)
-
-        return say(self._run.policy.said, ids, numbers, place, language, otherwise)
-
-    def _part(self, verdict: Verdict | None, part: str) -> str | None:
-        if verdict is None or verdict.reading is None:
-            return None
-        if part == "reading":
-            return verdict.reading.text()
-        if part == "date":
-            return self._date(verdict.reading)
-        if verdict.limit is None or verdict.margin is None:
-            return None
-        value = verdict.limit.value if part == "limit" else abs(verdict.margin)
-        return f"{fixed(value, verdict.reading.unit)} {verdict.reading.unit}"
-
-    def _date(self, number: Number) -> str | None:
-        """Day of the visit of a reading; of a figure, of its first part that was read on a visit."""
-        index = number.reading.visit if number.reading is not None else None
-        if index is not None:
-            return next(str(visit.date) for visit in self._run.record.visits if visit.index == index)
-        return next((day for part in number.parts if (day := self._date(part))), None)
 
 
 def _dates(record: JobRecord, policy: Policy) -> dict[str, Any]:
@@ -138,7 +104,7 @@ def _dates(record: JobRecord, policy: Policy) -> dict[str, Any]:
     return out
 
 
-def _lines(run: Run, words: _Words, chains: Chains, order: Mapping[str, int]) -> list[dict[str, Any]]:
+def _lines(run: Run, words: Texts, chains: Chains, order: Mapping[str, int]) -> list[dict[str, Any]]:
     standing = [line for line in run.settled.lines.values() if line.state in ("scoped", "held")]
     standing.sort(key=lambda line: line_order(line, order))
     present = {line.task for line in standing}
@@ -161,12 +127,12 @@ def _with_earlier(
     return [{**line, "order": rank} for rank, line in enumerate(together, 1)]
 
 
-def _line(run: Run, line: Line, rank: int, present: set[str], words: _Words, chains: Chains) -> dict[str, Any]:
+def _line(run: Run, line: Line, rank: int, present: set[str], words: Texts, chains: Chains) -> dict[str, Any]:
     task = run.policy.tasks[line.task]
     asked = _asked(run, line)
     size = run.sizes.get(line.id)
     effect = run.effects.get(line.id)
-    setting = run.chosen if line.task == "fan-setting" else ""
+    setting = run.chosen if task.changes == "fan-setting" else ""
     return {
         "id": line.id,
         "task": line.task,
@@ -208,7 +174,7 @@ def _asked(run: Run, line: Line) -> Vote:
     return next(v for v in line.lost if v.then.what == "line" and v.then.tier == line.tier)
 
 
-def _hold(hold: Hold, words: _Words) -> dict[str, Any]:
+def _hold(hold: Hold, words: Texts) -> dict[str, Any]:
     return {
         "name": hold.name,
         "until": hold.until,
@@ -229,7 +195,7 @@ def _effect(effect: Effect | None) -> dict[str, Any] | None:
     }
 
 
-def _holds(run: Run, words: _Words) -> list[dict[str, Any]]:
+def _holds(run: Run, words: Texts) -> list[dict[str, Any]]:
     """Each hold once, with the lines it keeps back."""
     held: dict[tuple[str, str, str], dict[str, Any]] = {}
     for line in sorted(run.settled.lines.values(), key=lambda one: one.id):
@@ -242,7 +208,7 @@ def _holds(run: Run, words: _Words) -> list[dict[str, Any]]:
     return [entry for _, entry in sorted(held.items())]
 
 
-def _retests(run: Run, words: _Words) -> list[dict[str, Any]]:
+def _retests(run: Run, words: Texts) -> list[dict[str, Any]]:
     when = str(run.policy.parameters["doubt_when"].value)
     out = [_decisive(d, run, words, when) for d in run.decisive]
     for vote in run.votes:
@@ -271,7 +237,7 @@ def _field_title(vote: Vote) -> str:
     return field.title if field else vote.then.name
 
 
-def _decisive(decisive: Decisive, run: Run, words: _Words, when: str) -> dict[str, Any]:
+def _decisive(decisive: Decisive, run: Run, words: Texts, when: str) -> dict[str, Any]:
     verdict = decisive.verdict
     check = run.policy.checks[verdict.check]
     predicted = verdict.time == "predicted"
@@ -287,7 +253,7 @@ def _decisive(decisive: Decisive, run: Run, words: _Words, when: str) -> dict[st
     }
 
 
-def _say_votes(run: Run, words: _Words, what: str) -> list[dict[str, Any]]:
+def _say_votes(run: Run, words: Texts, what: str) -> list[dict[str, Any]]:
     """Stops or cautions, each said once with all that voted for it."""
     said: dict[str, dict[str, Any]] = {}
     for vote in run.votes:
@@ -307,7 +273,7 @@ def _say_votes(run: Run, words: _Words, what: str) -> list[dict[str, Any]]:
     return list(said.values())
 
 
-def _findings(run: Run, words: _Words) -> list[dict[str, Any]]:
+def _findings(run: Run, words: Texts) -> list[dict[str, Any]]:
     by: dict[tuple[str, str], list[str]] = {}
     for walked in run.walked:
         if walked.fired:
@@ -343,85 +309,3 @@ def _sellable(
 
 def _of(subject: str) -> str:
     return "" if subject == "house" else f" of {subject}"
-
-
-def _predictions(run: Run) -> dict[str, Any]:
-    found = {
-        check: number(v.reading.value, v.reading.unit)
-        for (check, time, subject), v in sorted(run.verdicts.items())
-        if time == "found" and subject == "house" and v.reading is not None
-    }
-    chosen = next((o for o in run.options if o.setting == run.chosen), None)
-    return {
-        "method": chosen.prediction.method
-        if chosen
-        else "no prediction: statics, airflow or the new blower's table are missing",
-        "stand_in": True,
-        "as_found": found,
-        "like_for_like": [_option(o) for o in run.like_for_like],
-        "scope": _option(chosen) if chosen else None,
-        "options": [_option(o) for o in run.options],
-    }
-
-
-def _option(option: Option) -> dict[str, Any]:
-    readings: dict[str, dict[str, Any]] = {}
-    for (key, name), reading in sorted(option.prediction.readings.items()):
-        readings.setdefault(key, {})[name] = {
-            "value": number(reading.value, reading.unit),
-            "plus_minus": number(reading.plus_minus or 0.0, reading.unit),
-            "unit": reading.unit,
-        }
-    return {
-        "setting": option.setting,
-        "valid": option.prediction.valid,
-        "notes": list(option.prediction.notes),
-        "misses": list(option.misses),
-        "close": list(option.close),
-        "readings": readings,
-    }
-
-
-def _misses(run: Run) -> list[dict[str, Any]]:
-    chosen = next((o for o in run.options if o.setting == run.chosen), None)
-    out = []
-    for verdict_id in chosen.misses if chosen else ():
-        verdict = next(v for v in chosen.verdicts.values() if v.id == verdict_id) if chosen else None
-        if verdict is None or verdict.reading is None or verdict.limit is None:
-            continue
-        out.append(
-            {
-                "target": verdict.check,
-                "predicted": verdict.reading.as_json()["value"],
-                "limit": number(verdict.limit.value, verdict.reading.unit),
-                "unit": verdict.reading.unit,
-                "settings_that_meet_it": [o.setting for o in run.options if verdict_id not in o.misses],
-            }
-        )
-    return out
-
-
-def _acceptance(run: Run) -> list[dict[str, Any]]:
-    out = []
-    for vote in run.votes:
-        if vote.then.what != "target":
-            continue
-        key = vote.place
-        verdict = run.verdicts.get((vote.then.name, "predicted", key)) or run.verdicts.get(
-            (vote.then.name, "found", key)
-        )
-        check = run.policy.checks[vote.then.name]
-        limit = verdict.limit if verdict else None
-        out.append(
-            {
-                "check": vote.then.name,
-                "place": key,
-                "must_be": check.must_be,
-                "gate": vote.then.gate,
-                "limit": number(limit.value, limit.unit) if limit else None,
-                "unit": limit.unit if limit else "",
-                "rule": vote.rule,
-                "firing": vote.firing,
-            }
-        )
-    return out

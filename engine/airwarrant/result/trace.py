@@ -4,10 +4,10 @@ from collections.abc import Iterable, Mapping
 from importlib.metadata import version
 from typing import Any
 
-from airwarrant.evaluate import Run
 from airwarrant.policy.model import Named, Policy, Rule, Sourced
 from airwarrant.policy.show import clause_sentence
 from airwarrant.rules.walk import ClauseResult, Read, Walked
+from airwarrant.run import Run
 from airwarrant.scope.order import task_order
 from airwarrant.source.place import Place
 

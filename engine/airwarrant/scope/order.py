@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from graphlib import TopologicalSorter
 
 from airwarrant.policy.model import Task
+from airwarrant.scope.settle import Line
 
 
 def task_order(tasks: Mapping[str, Task]) -> dict[str, int]:
@@ -25,3 +26,8 @@ def after_in_scope(task: str, tasks: Mapping[str, Task], present: Iterable[str])
     """Tasks of this scope that `task` must follow, directly."""
     there = set(present)
     return [name for name in tasks[task].after if name in there]
+
+
+def line_order(line: Line, order: Mapping[str, int]) -> tuple[int, str, str]:
+    """Sort key of a line in the order of work."""
+    return order.get(line.task, len(order)), line.task, line.place
