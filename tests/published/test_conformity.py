@@ -6,7 +6,7 @@ import statistics
 import pytest
 
 from airwarrant.calculations.figures import take_step
-from airwarrant.rules.judge import compare, probability
+from airwarrant.calculations.verdict import compare, probability
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import typer
 
+from airwarrant.cli.calc import calc
 from airwarrant.cli.console import complain
 from airwarrant.cli.policy import policy
 from airwarrant.cli.run import run
@@ -21,6 +22,7 @@ app = typer.Typer(
 )
 app.command()(run)
 app.command()(why)
+app.command()(calc)
 app.add_typer(policy, name="policy")
 
 

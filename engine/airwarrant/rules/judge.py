@@ -2,17 +2,18 @@
 
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
-from math import erf, hypot, sqrt
+from math import hypot
 from typing import Any
 
 from airwarrant.calculations.figures import take_step
+from airwarrant.calculations.verdict import compare, probability
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS
 from airwarrant.job.readings import Reading
 from airwarrant.policy.access import Reader
-from airwarrant.policy.model import Check, Limit, Policy, Ref, Sense
+from airwarrant.policy.model import Check, Limit, Policy, Ref
 from airwarrant.rules.facts import Subject
 from airwarrant.rules.numbers import Number, worst
-from airwarrant.units import UNITS, at_decimals, convert, number
+from airwarrant.units import UNITS, convert, number
 
 #: (subject key, field, time) -> the reading, or nothing
 Source = Callable[[str, str, str], Reading | None]
@@ -331,28 +332,3 @@ def _si(value: float, unit: str) -> float:
 
 def _scale(base: Number, unit: str) -> float:
     return base.plus_minus * UNITS[base.unit].factor / UNITS[unit].factor
-
-
-def compare(value: float, limit: float, must_be: Sense, band: float, unit: str, doubt: str = "retest") -> str:
-    """Give the word for a value against a limit.
-
-    Parameters
-    ----------
-    value, limit, band : float
-        In `unit`; compared at its fixed decimals. A distance smaller than the band is ``close``; equal to it is not.
-    must_be : {"at most", "at least", "below", "above"}
-    doubt : {"retest", "against", "ignore"}
-        ``against``: close counts as fail; ``ignore``: the value alone decides.
-    """
-    v, bound, width = at_decimals(value, unit), at_decimals(limit, unit), at_decimals(band, unit)
-    if doubt != "ignore" and abs(v - bound) < width:
-        return "fail" if doubt == "against" else "close"
-    meets = {"at most": v <= bound, "at least": v >= bound, "below": v < bound, "above": v > bound}[must_be]
-    return "pass" if meets else "fail"
-
-
-def probability(margin: float, band: float) -> float:
-    """Probability that the true value meets the limit (JCGM 106:2012, normal, standard deviation = band / 2)."""
-    if band == 0.0:
-        return 1.0 if margin >= 0.0 else 0.0
-    return 0.5 * (1.0 + erf(margin / (band / 2.0) / sqrt(2.0)))

@@ -1,0 +1,32 @@
+"""Duct leakage: power law, leakage class, return leak from three temperatures."""
+
+from math import pow
+
+_IN_WC = 249.08891
+_CFM = 0.3048**3 / 60.0
+_HUNDRED_FT2 = 100.0 * 0.3048**2
+
+
+def leakage_at(flow: float, pressure: float, new_pressure: float, exponent: float) -> float:
+    """Leakage at another pressure: ``Q (P2/P1)^n``; n 0.60 in ASHRAE 152, 0.65 in the leakage class."""
+    return flow * pow(new_pressure / pressure, exponent)
+
+
+def leakage_of_class(leakage_class: float, pressure: float, area: float) -> float:
+    """Leakage [m3/s] of duct of a leakage class, surface [m2] and pressure [Pa].
+
+    ``F = CL dP^0.65`` in cfm per 100 ft2 and in. w.c. The class is a name and keeps its inch-pound number.
+
+    References
+    ----------
+    SMACNA HVAC Air Duct Leakage Test Manual; ASHRAE Handbook—Fundamentals, Duct Design.
+    """
+    return leakage_class * pow(pressure / _IN_WC, 0.65) * _CFM * area / _HUNDRED_FT2
+
+
+def return_leak_fraction(grille: float, unit: float, source: float) -> float:
+    """Share of the blower's air that leaks into the return, from temperatures: ``(Tu - Tg) / (Ts - Tg)``.
+
+    Mixing of two streams; conduction through the duct reads as leakage, so that it is an upper bound in a hot attic.
+    """
+    return (unit - grille) / (source - grille)

@@ -1,0 +1,31 @@
+"""Air through openings of a house: doors, undercuts, transfer grilles."""
+
+from math import pi, sqrt
+
+#: Density [kg/m3] on which the published discharge coefficients rest.
+OPENING_DENSITY = 1.2
+#: The transfer-grille law of BSC RR-0005, ``Q = 1.07 A sqrt(dP)`` in cfm, in2 and Pa, as m3/s per m2 and root Pa.
+_TRANSFER = 1.07 * (0.3048**3 / 60.0) / 0.0254**2
+
+
+def opening_pressure(flow: float, area: float, discharge: float) -> float:
+    """Pressure [Pa] across an opening of a free area [m2] at a flow [m3/s].
+
+    ``dP = rho/2 (Q / (Cd A))^2``. Published Cd run from 0.606 (Building Science Corporation) to 0.65 (smoke control).
+    """
+    return OPENING_DENSITY / 2.0 * (flow / (discharge * area)) ** 2
+
+
+def transfer_area(flow: float, pressure: float) -> float:
+    """Free area [m2] that carries a flow [m3/s] at a pressure [Pa]: ``A = Q / (1.07 sqrt(dP))`` in cfm, in2, Pa.
+
+    References
+    ----------
+    Building Science Corporation, RR-0005, Transfer Ducts and Grilles.
+    """
+    return flow / (_TRANSFER * sqrt(pressure))
+
+
+def round_of_area(area: float) -> float:
+    """Diameter [m] of a circle of an area [m2]."""
+    return sqrt(4.0 * area / pi)

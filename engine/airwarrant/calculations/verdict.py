@@ -1,0 +1,33 @@
+"""One number against one limit: the word, and the probability that the true value meets it."""
+
+from math import erf, sqrt
+from typing import Literal
+
+from airwarrant.units import at_decimals
+
+Sense = Literal["at most", "at least", "below", "above"]
+
+
+def compare(value: float, limit: float, must_be: Sense, band: float, unit: str, doubt: str = "retest") -> str:
+    """Give the word for a value against a limit.
+
+    Parameters
+    ----------
+    value, limit, band : float
+        In `unit`; compared at its fixed decimals. A distance smaller than the band is ``close``; equal to it is not.
+    must_be : {"at most", "at least", "below", "above"}
+    doubt : {"retest", "against", "ignore"}
+        ``against``: close counts as fail; ``ignore``: the value alone decides.
+    """
+    v, bound, width = at_decimals(value, unit), at_decimals(limit, unit), at_decimals(band, unit)
+    if doubt != "ignore" and abs(v - bound) < width:
+        return "fail" if doubt == "against" else "close"
+    meets = {"at most": v <= bound, "at least": v >= bound, "below": v < bound, "above": v > bound}[must_be]
+    return "pass" if meets else "fail"
+
+
+def probability(margin: float, band: float) -> float:
+    """Probability that the true value meets the limit (JCGM 106:2012, normal, standard deviation = band / 2)."""
+    if band == 0.0:
+        return 1.0 if margin >= 0.0 else 0.0
+    return 0.5 * (1.0 + erf(margin / (band / 2.0) / sqrt(2.0)))
