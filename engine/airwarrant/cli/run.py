@@ -9,7 +9,7 @@ from airwarrant.cli.console import err, out
 from airwarrant.cli.scope_table import print_scope
 from airwarrant.errors import CallError, Fault, nearest
 from airwarrant.job.reading_records import read_job
-from airwarrant.policy.files import read_sources
+from airwarrant.policy.files import policy_texts
 from airwarrant.result.serial import to_bytes
 from airwarrant.session import Session
 from airwarrant.shipped import policies_folder, roots, shipped
@@ -37,11 +37,11 @@ def run(
     folder = policies_folder(policies)
     with Session(folder) as session:
         result = session.evaluate(record, market=market, check_both=verify)
-    sources = read_sources(roots(folder), market or record.market, record.dates)
+    name = market or record.market
     inputs = {
         "record": {"file": record.file, "text": _find(job).read_bytes().decode()},
-        "market": sources.market.name,
-        "policy": {one.file: one.text.decode() for one in sources.files},
+        "market": name,
+        "policy": policy_texts(roots(folder), name, record.dates),
     }
     if with_inputs:
         result["inputs"] = inputs

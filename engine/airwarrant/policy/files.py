@@ -104,6 +104,14 @@ def read_sources(roots: Sequence[Path], name: str, dates: Mapping[str, date | No
     return Sources(market, tuple(files), digest)
 
 
+def policy_texts(roots: Sequence[Path], name: str, dates: Mapping[str, date | None]) -> dict[str, str]:
+    """Return the text of the market's file and of every policy file that takes part, by name: what composes it again."""
+    sources = read_sources(roots, name, dates)
+    file = sources.market.place.file
+    root = next(root for root in roots if (root / file).is_file())
+    return {file: read_bytes(root, root / file).decode(), **{one.file: one.text.decode() for one in sources.files}}
+
+
 def read_market(roots: Sequence[Path], name: str) -> tuple[Market, Document]:
     """Read the file of one market."""
     known = market_names(*roots)
