@@ -209,6 +209,32 @@ def test_what_the_homeowner_leaves_out_is_kept_as_left_out_and_safety_is_not() -
     assert [o["taken"] for o in result["overrides"]] == [True, False]
 
 
+def test_two_rules_against_each_other_are_reported_and_the_line_waits(tmp_path: Path) -> None:
+    copytree(POLICIES, tmp_path / "policies")
+    file = tmp_path / "policies/companies/demo-company/2026-01-01/against.toml"
+    file.write_text(
+        """
+[policy]
+title = "A rule that contradicts another"
+review_by = 2027-01-01
+[[rule]]
+id = "scope.never-an-elbow"
+title = "No elbow is ever changed"
+stage = "scope"
+each = "elbow"
+then = [{ decline = "task:replace-elbow", because = "we do not do roofs" }]
+basis = { kind = "demo" }
+edit = "company"
+"""
+    )
+    result = scope(data("1042"), policies=tmp_path / "policies")
+    (contradiction,) = result["contradictions"]
+    assert contradiction["code"] == "contradiction"
+    assert contradiction["line"] == "replace-elbow@roof-elbow"
+    assert set(contradiction["rules"]) == {"scope.wide-elbow", "scope.never-an-elbow"}
+    assert states(result)["replace-elbow@roof-elbow"] == "held"
+
+
 def _value(reading: Any) -> float:
     return float(reading["value"] if isinstance(reading, dict) else reading)
 
