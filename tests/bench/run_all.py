@@ -7,7 +7,7 @@ from pathlib import Path
 HERE = Path(__file__).parent
 SHORT = {
     "evaluate.py": ["--evaluations", "2000"],
-    "engines.py": [],
+    "engines.py": ["--evaluations", "2000"],
     "equality.py": ["--pairs", "5000"],
     "mutations.py": ["--records", "300", "--policies", "100"],
 }
