@@ -86,7 +86,7 @@ def _read_curve(raw: object, system: System) -> Table:
 
 def _write_curve(table: Table, system: System) -> list[list[float]]:
     static, flow = MEASURES["pressure"].of(system), MEASURES["flow"].of(system)
-    return [[float(format(static.from_si(s), ".12g")), float(format(flow.from_si(q), ".12g"))] for s, q in table]
+    return [[static.written(s), flow.written(q)] for s, q in table]
 
 
 CALCULATIONS = (

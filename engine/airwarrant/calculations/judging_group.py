@@ -82,7 +82,7 @@ def _read_branches(raw: object, system: System) -> tuple[_Branch, ...]:
 def _write_branches(branches: tuple[_Branch, ...], system: System) -> list[dict[str, Any]]:
     flow = MEASURES["flow"].of(system)
     return [
-        {"id": i, f"measured_{flow.suffix}": _round(flow.from_si(m)), f"design_{flow.suffix}": _round(flow.from_si(d))}
+        {"id": i, f"measured_{flow.suffix}": flow.written(m), f"design_{flow.suffix}": flow.written(d)}
         for i, m, d in branches
     ]
 
@@ -92,16 +92,12 @@ def _write_balanced(branches: tuple[tuple[str, float, float, float], ...], syste
     return [
         {
             "id": i,
-            f"added_loss_{pressure.suffix}": _round(pressure.from_si(loss)),
-            f"flow_{flow.suffix}": _round(flow.from_si(q)),
-            "ratio": _round(ratio),
+            f"added_loss_{pressure.suffix}": pressure.written(loss),
+            f"flow_{flow.suffix}": flow.written(q),
+            "ratio": MEASURES["number"].ip.written(ratio),
         }
         for i, loss, q, ratio in branches
     ]
-
-
-def _round(value: float) -> float:
-    return float(format(value, ".12g"))
 
 
 CALCULATIONS = (

@@ -28,6 +28,10 @@ class Scale:
     def from_si(self, value: float) -> float:
         return (value - self.offset) / self.factor
 
+    def written(self, value: float) -> float:
+        """Number as it is written: fourteen digits, so that 1200 cfm is 1200 again after SI, on every machine."""
+        return float(format(self.from_si(value), ".14g"))
+
 
 @dataclass(frozen=True, slots=True)
 class Measure:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import isfinite
 from types import MappingProxyType
 from typing import Any
 
@@ -106,14 +107,21 @@ def calculate(name: str, given: Mapping[str, object], system: System = "ip") -> 
         answer = calculation.function(**values)
     except Impossible as error:
         raise impossible(error, said) from error
-    except (OverflowError, ZeroDivisionError) as error:
-        # Finite, positive numbers whose squares or quotients leave double precision: no air system has them.
-        far = Fault("impossible-input", f"the numbers are too far apart to calculate with ({error})", field=name)
-        raise CallError([far]) from error
+    except ArithmeticError as error:
+        raise _too_far(name) from error
+    if any(isinstance(value, float) and not isfinite(value) for value in answer.values.values()):
+        raise _too_far(name)
     inputs = {key.name(system): _written(key, values[key.id], system) for key in calculation.inputs if key.id in values}
     outputs = {key.name(system): _written(key, answer.values[key.id], system) for key in calculation.outputs}
     warnings = answer.warnings
     return Calculated(name, inputs, outputs, calculation.source, not warnings, warnings)
+
+
+def _too_far(name: str) -> CallError:
+    """Finite numbers whose squares or quotients leave double precision: no air system has them."""
+    return CallError(
+        [Fault("impossible-input", "the numbers are too large or too far apart to calculate with", field=name)]
+    )
 
 
 def _written(key: Key, value: Any, system: System) -> Any:
@@ -121,5 +129,4 @@ def _written(key: Key, value: Any, system: System) -> Any:
         return key.write(value, system)
     if key.form != "number" or isinstance(value, str):
         return value
-    # Twelve digits: the same bytes on every machine, and 1200 cfm is 1200 again after SI.
-    return float(format(key.scales.of(system).from_si(value), ".12g"))
+    return key.scales.of(system).written(value)

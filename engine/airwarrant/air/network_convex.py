@@ -1,0 +1,98 @@
+"""The sure path of the network solver: a convex function of the pressures alone.
+
+Continuity at the free nodes is the gradient of a function of their pressures that is strictly convex, because every link's flow
+rises with its drop, every free node is linked to a fixed pressure and the blower's flow never rises with its static. Along
+Newton's direction the slope of that function therefore rises through zero once, and bisection finds where.
+"""
+
+import numpy as np
+
+from airwarrant.air.blower_curve import Floats
+from airwarrant.air.network_law import drop_and_slope, flow_of_drop
+from airwarrant.air.network_layout import NetworkLayout
+from airwarrant.air.network_newton import Gap, Reached, State, gap_of, newton, nodal_matrix
+
+LIMIT = 300
+_HALVINGS = 80
+_DOUBLINGS = 60
+# Share of the slope at the start that may be left on a direction; the last digits come from Newton's method.
+_SLOPE_LEFT = 0.1
+
+
+def descend(net: NetworkLayout, p: Floats) -> Reached:
+    """Solve from any pressures; hands over to Newton's method whenever continuity has become a hundred times better."""
+    hand_over = 1e-3
+    reached = Reached(*_at(net, p), 0, False)
+    spent = 0
+    for iteration in range(1, LIMIT + 1):
+        q, imbalance, fan_flow = _continuity(net, p)
+        size = max(float(np.abs(q).max(initial=0.0)), abs(fan_flow), 1e-300)
+        if float(np.abs(imbalance).max(initial=0.0)) <= hand_over * size:
+            reached = newton(net, _lawful(net, p), continuous=False)
+            spent += reached.iterations
+            if reached.converged:
+                return Reached(reached.state, reached.gap, iteration + spent, True)
+            hand_over *= 1e-2
+        _, slope = drop_and_slope(q, net.k, net.exponent)
+        try:
+            direction = -np.linalg.solve(nodal_matrix(net, 1.0 / slope, _fan_slope(net, p)), imbalance)
+        except np.linalg.LinAlgError:
+            break
+        share = _share(net, p, direction, float(direction @ imbalance))
+        if share == 0.0:
+            break
+        p = p + share * direction
+    return Reached(reached.state, reached.gap, LIMIT + spent, False)
+
+
+def _at(net: NetworkLayout, p: Floats) -> tuple[State, Gap]:
+    state = _lawful(net, p)
+    return state, gap_of(net, state)
+
+
+def _continuity(net: NetworkLayout, p: Floats) -> tuple[Floats, Floats, float]:
+    q = flow_of_drop(net.incidence @ p + net.offset, net.k, net.exponent)
+    fan_flow = 0.0
+    if net.curve is not None:
+        fan_flow, _ = net.curve.flow_and_slope(float(net.fan @ p) + net.fan_offset)
+    return q, net.incidence.T @ q - net.fan * fan_flow, fan_flow
+
+
+def _fan_slope(net: NetworkLayout, p: Floats) -> float:
+    if net.curve is None:
+        return 0.0
+    return net.curve.flow_and_slope(float(net.fan @ p) + net.fan_offset)[1]
+
+
+def _lawful(net: NetworkLayout, p: Floats) -> State:
+    """State in which every law holds at given pressures, but flows need not balance."""
+    q, _, fan_flow = _continuity(net, p)
+    return State(p, q, fan_flow)
+
+
+def _share(net: NetworkLayout, p: Floats, direction: Floats, start: float) -> float:
+    """How far along a direction the slope comes near zero; 0 if the direction does not descend."""
+    if not start < 0.0:
+        return 0.0
+
+    def slope(share: float) -> float:
+        return float(direction @ _continuity(net, p + share * direction)[1])
+
+    enough = _SLOPE_LEFT * abs(start)
+    low, high = 0.0, 1.0
+    there = slope(high)
+    for _ in range(_DOUBLINGS):
+        if there >= -enough:
+            break
+        low, high = high, 2.0 * high
+        there = slope(high)
+    if abs(there) <= enough:
+        return high
+    middle = high
+    for _ in range(_HALVINGS):
+        middle = 0.5 * (low + high)
+        there = slope(middle)
+        if abs(there) <= enough:
+            break
+        low, high = (middle, high) if there < 0.0 else (low, middle)
+    return middle
