@@ -1,5 +1,6 @@
 """One call from files to a result document: find the policy, evaluate, note what an earlier visit's result said."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -18,14 +19,14 @@ class Session:
 
     Parameters
     ----------
-    policies : Path
-        The policy folder.
+    policies : Path or sequence of Path
+        The policy folder; or several, the one in use first, then those whose layers its markets may name.
     """
 
     #: Engines kept at once; a company has few markets, and each engine holds about a megabyte.
     MOST_ENGINES = 8
 
-    def __init__(self, policies: Path) -> None:
+    def __init__(self, policies: Path | Sequence[Path]) -> None:
         self._cache = PolicyCache(policies)
         self._evaluators: dict[str, Evaluator] = {}
         self._texts: dict[str, PolicyTexts] = {}

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from airwarrant.errors import ResultError
 from airwarrant.result.serial import read_result
 from airwarrant.result.why import why
 from airwarrant.shipped import shipped
@@ -278,3 +279,51 @@ def test_a_reader_that_leaves_early_gets_no_complaint(tmp_path: Path, words: Seq
     )
     os.close(writing)
     assert done.stderr == ""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="pipes of another kind")
+@pytest.mark.parametrize("words", [("run", "job-1042"), ("run", "job-1042", "--json"), ("policy", "words", "--json")])
+def test_a_reader_that_leaves_early_is_no_answer_of_no(tmp_path: Path, words: Sequence[str]) -> None:
+    reading, writing = os.pipe()
+    os.close(reading)
+    command = [sys.executable, "-m", "airwarrant.cli.main", *words]
+    assert subprocess.run(command, stdout=writing, cwd=tmp_path, check=False).returncode == DONE
+    os.close(writing)
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+def test_an_output_that_cannot_be_written_is_a_fault_of_the_call(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "airwarrant.cli.main", "run", "job-1042", "--json"]
+    with open("/dev/full", "wb") as full:
+        done = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, text=True, cwd=tmp_path, check=False)
+    assert (done.returncode, "[cannot-write]" in done.stderr) == (INPUT, True)
+
+
+def test_a_pipe_gets_utf_8_whatever_the_locale(tmp_path: Path) -> None:
+    done = _run("run", "job-1042", folder=tmp_path, PYTHONIOENCODING="ascii")
+    assert (done.returncode, done.stdout.split("\n")[0]) == (DONE, "Job 1042 — Copper Basin, hot-dry, demo data")
+
+
+@pytest.mark.parametrize("part", ["lines", "findings", "verdicts", "trace", "program"])
+@pytest.mark.parametrize("spoiled", [None, [{}], {"a": 1}, "x", [1]])
+def test_a_result_with_a_spoiled_part_is_refused(result: Path, tmp_path: Path, part: str, spoiled: object) -> None:
+    found = json.loads(result.read_text(encoding="utf-8"))
+    (tmp_path / "r.json").write_text(json.dumps({**found, part: spoiled}), encoding="utf-8")
+    with pytest.raises(ResultError) as caught:
+        read_result(tmp_path / "r.json")
+    assert [fault.code for fault in caught.value.faults] == ["damaged-result"]
+
+
+def test_a_folder_of_own_layers_may_name_the_shipped_ones(tmp_path: Path) -> None:
+    own = tmp_path / "own" / "companies" / "demo-company" / "2026-06-01"
+    own.mkdir(parents=True)
+    head = '[policy]\ntitle = "Ours"\nreview_by = 2030-01-01\n'
+    (own / "limits.toml").write_text(head + "[parameter.return_budget]\nvalue = 0.28\n")
+    (tmp_path / "own" / "markets").mkdir()
+    market = (shipped("policies") / "markets" / "copper-basin.toml").read_bytes()
+    (tmp_path / "own" / "markets" / "copper-basin.toml").write_bytes(market)
+    assert _run("policy", "check", "own", folder=tmp_path).returncode == DONE
+    done = _run("run", "job-1042", "--policies", "own", "--json", folder=tmp_path)
+    assert (done.returncode, done.stderr) == (DONE, "")
+    layers = json.loads(done.stdout)["dates"]["layers"]
+    assert {"layer": "companies/demo-company", "effective": "2026-06-01"} in layers

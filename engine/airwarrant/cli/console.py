@@ -1,6 +1,8 @@
 """Terminals and pipes: tables and colour for people, plain text for pipes, errors on stderr."""
 
+import os
 import sys
+from typing import NoReturn
 
 from rich.console import Console
 from rich.text import Text
@@ -8,9 +10,31 @@ from rich.text import Text
 from airwarrant.errors import AirwarrantError, InputError
 
 
+class _Quiet(Console):
+    """A console whose reader may leave early (`| head`): that is no fault and no answer of no."""
+
+    def on_broken_pipe(self) -> None:
+        leave_quietly()
+
+
+def leave_quietly() -> NoReturn:
+    """End with status 0 and without flushing stdout again."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    raise SystemExit(0)
+
+
+def put(text: str) -> None:
+    """Write a text that another program reads, as it is, with one newline at its end."""
+    try:
+        sys.stdout.write(text if text.endswith("\n") else text + "\n")
+        sys.stdout.flush()
+    except BrokenPipeError:
+        leave_quietly()
+
+
 def out() -> Console:
     """Console for results; a pipe gets plain text at a fixed width."""
-    return Console(highlight=False, width=None if sys.stdout.isatty() else 132)
+    return _Quiet(highlight=False, width=None if sys.stdout.isatty() else 132)
 
 
 def err() -> Console:

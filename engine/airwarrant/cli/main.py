@@ -2,6 +2,7 @@
 
 import os
 import sys
+from io import TextIOWrapper
 from pathlib import Path
 
 import typer
@@ -11,7 +12,7 @@ from airwarrant.cli.console import complain
 from airwarrant.cli.policy import policy
 from airwarrant.cli.run import run
 from airwarrant.cli.why import why
-from airwarrant.errors import AirwarrantError
+from airwarrant.errors import AirwarrantError, CallError, Fault
 
 app = typer.Typer(
     name="airwarrant",
@@ -28,15 +29,16 @@ app.add_typer(policy, name="policy")
 
 def main() -> None:
     """Run the command line; exit 0 done, 1 the answer is no, 2 the input or call is wrong, 3 a fault of the program."""
+    _ready_streams()
     try:
         app()
     except AirwarrantError as error:
         complain(error)
         sys.exit(error.exit_status)
-    except BrokenPipeError:
-        # The reader of a pipe left early (`| head`): nothing to tell, and stdout must not be flushed again at exit.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(0)
+    except OSError as error:  # every file is read and written where its own fault is told: this is the output
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # nothing may be flushed again at exit
+        complain(CallError([Fault("cannot-write", f"the output: {error.strerror}", "an output that can be written")]))
+        sys.exit(CallError.exit_status)
     except KeyboardInterrupt:
         sys.stderr.write("stopped\n")
         sys.exit(130)
@@ -48,6 +50,15 @@ def main() -> None:
             f"Nothing was written. Please report it with the output of AIRWARRANT_TRACEBACK=1 {Path(sys.argv[0]).name} …\n"
         )
         sys.exit(3)
+
+
+def _ready_streams() -> None:
+    """UTF-8 into files and pipes whatever the locale; a terminal gets a question mark for what it cannot show."""
+    if sys.stdout is None:  # closed by the caller
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115  lives as long as the process
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(encoding=None if stream.isatty() else "utf-8", errors="replace")
 
 
 if __name__ == "__main__":

@@ -7,8 +7,9 @@ from typing import Annotated
 
 import typer
 
+from airwarrant.cli.console import put
 from airwarrant.cli.policy_tables import as_data, fault_data, print_check, print_entries, print_history, print_market
-from airwarrant.errors import CallError, Fault
+from airwarrant.errors import CallError, Fault, PolicyError
 from airwarrant.policy.compose import compose
 from airwarrant.policy.history import history
 from airwarrant.policy.model import Policy
@@ -56,7 +57,7 @@ def check(
             "faults": [fault_data(f) for f in found.faults],
             "warnings": [fault_data(f) for f in found.warnings],
         }
-        typer.echo(json.dumps(data, ensure_ascii=False, indent=1))
+        put(json.dumps(data, ensure_ascii=False, indent=1))
     else:
         print_check(found)
     if found.faults:
@@ -88,7 +89,7 @@ def show(
     elif told.section == "check":
         sentence = check_sentence(composed, composed.checks[name])
     if as_json:
-        typer.echo(json.dumps({**as_data(told), "sentence": sentence}, ensure_ascii=False, indent=1))
+        put(json.dumps({**as_data(told), "sentence": sentence}, ensure_ascii=False, indent=1))
     else:
         print_history(told, sentence)
 
@@ -106,7 +107,7 @@ def words(
     composed = compose(roots(policies_folder(policies)), market, {}) if market else None
     entries = dictionary(composed)
     if as_json:
-        typer.echo(json.dumps([as_data(entry) for entry in entries], ensure_ascii=False, indent=1))
+        put(json.dumps([as_data(entry) for entry in entries], ensure_ascii=False, indent=1))
     else:
         print_entries(entries)
 
@@ -125,7 +126,7 @@ def _check_file(path: Path, policies: Path | None) -> Checked:
     inside = folder is not None and path.resolve().is_relative_to(folder.resolve())
     if folder is None or not inside:
         faults = file_faults(path.read_bytes(), path.name)
-        return Checked((), (path.name,), tuple(sorted(faults, key=str)), ())
+        return Checked((), (path.name,), PolicyError(faults).faults, ())
     parts = path.resolve().relative_to(folder.resolve()).parts
     if parts[0] == "markets":
         return check_folder(roots(folder), _rules_can_run, only=lambda market, layer: market == path.stem)

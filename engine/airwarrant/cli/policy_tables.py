@@ -6,17 +6,19 @@ from dataclasses import fields, is_dataclass
 from datetime import date
 from typing import Any
 
-import typer
 from rich.table import Table
 from rich.text import Text
 
-from airwarrant.cli.console import out
+from airwarrant.cli.console import out, put
 from airwarrant.errors import Fault
 from airwarrant.policy.history import History, Setting
 from airwarrant.policy.model import Policy
 from airwarrant.policy.vocabulary import Entry
 from airwarrant.policy.whole import Checked
 from airwarrant.source.place import Place
+
+#: Columns a history needs as a table.
+_WIDE = 110
 
 
 def print_check(found: Checked) -> None:
@@ -43,7 +45,7 @@ def print_market(policy: Policy, as_json: bool) -> None:
     market = policy.market
     if as_json:
         data = {**as_data(market), "in_force": [list(one) for one in policy.layers], "digest": policy.digest, **counts}
-        typer.echo(json.dumps(data, ensure_ascii=False, indent=1))
+        put(json.dumps(data, ensure_ascii=False, indent=1))
         return
     console = out()
     console.print(Text(f"{market.name}: {market.title} ({market.place})", style="bold"))
@@ -63,7 +65,7 @@ def print_history(told: History, sentence: str) -> None:
     console.print(Text(f"{told.section} {told.name}", style="bold"))
     if sentence:
         console.print(Text(sentence), soft_wrap=not console.is_terminal)
-    if console.is_terminal:
+    if console.is_terminal and console.width >= _WIDE:  # a narrow table would cut the places
         table = Table("key", "value", "layer", "in force since", "place", box=None)
         for setting in told.settings:
             style = "" if setting.in_force else "dim strike"
@@ -85,9 +87,11 @@ def print_entries(entries: Sequence[Entry]) -> None:
     console = out()
     if not console.is_terminal:
         for entry in entries:
-            typer.echo("\t".join((entry.section, entry.name, entry.title, entry.allowed, entry.where)))
+            put("\t".join((entry.section, entry.name, entry.title, entry.allowed, entry.where)))
         return
-    table = Table("what", "name", "meaning", "words or unit", "where", box=None)
+    table = Table(box=None)
+    for title in ("what", "name", "meaning", "words or unit", "where"):
+        table.add_column(title, overflow="fold")
     for entry in entries:
         style = "bold" if entry.section == "kind" else ""
         cells = (entry.section, entry.name, entry.title, entry.allowed, entry.where)

@@ -5,7 +5,7 @@ from typing import Annotated, Any
 
 import typer
 
-from airwarrant.cli.console import err, out
+from airwarrant.cli.console import err, out, put
 from airwarrant.cli.scope_table import print_scope
 from airwarrant.errors import CallError, Fault, nearest
 from airwarrant.job.reading_records import read_job
@@ -35,7 +35,7 @@ def run(
         raise CallError([Fault("units", f"--units {units}", "ip or si")])
     record = read_job(_find(job))
     folder = policies_folder(policies)
-    with Session(folder) as session:
+    with Session(roots(folder)) as session:
         result = session.evaluate(record, market=market, check_both=verify)
     name = market or record.market
     inputs = {
@@ -48,7 +48,7 @@ def run(
     if out_dir is not None:
         _write(out_dir, record.id, result, None if with_inputs else inputs)
     if as_json:
-        typer.echo(to_bytes(result).decode(), nl=False)
+        put(to_bytes(result).decode())
     else:
         print_scope(out(), result, units)
 

@@ -10,6 +10,8 @@ from rich.text import Text
 
 from airwarrant.units import convert, fixed
 
+#: Below this many columns a table leaves out what `why` tells as well, and breaks names where they may be broken.
+_WIDE = 110
 _TIERS = {"required": "bold red", "recommended": "bold", "optional": "", "included": "dim"}
 _SI = {
     "in. w.c.": "Pa",
@@ -74,7 +76,8 @@ def _lines(console: Console, result: Mapping[str, Any], units: str) -> None:
         title_justify="left",
         title_style="bold",
     )
-    for name, justify in (
+    wide = console.width >= _WIDE
+    columns = [
         ("#", "right"),
         ("line", "left"),
         ("tier", "left"),
@@ -82,9 +85,10 @@ def _lines(console: Console, result: Mapping[str, Any], units: str) -> None:
         ("unit off", "left"),
         ("registers if left out", "right"),
         ("state", "left"),
-        ("rule", "left"),
-    ):
-        table.add_column(name, justify=justify, overflow="fold")  # type: ignore[arg-type]
+        *([("rule", "left")] if wide else []),
+    ]
+    for name, justify in columns:
+        table.add_column(name, justify=justify, overflow="fold", no_wrap=name in ("line", "tier"))  # type: ignore[arg-type]
     for line in result["lines"]:
         effect = line["effect"]
         change = (
@@ -99,13 +103,13 @@ def _lines(console: Console, result: Mapping[str, Any], units: str) -> None:
         )
         table.add_row(
             str(line["order"]),
-            line["id"],
+            line["id"] if wide else line["id"].replace("@", "\n@"),
             Text(line["tier"], style=_TIERS[line["tier"]]),
             line["size"],
             "yes" if line["unit_off"] else "",
             change,
             Text(state, style="magenta"),
-            Text(line["rule"], style="dim"),
+            *([Text(line["rule"], style="dim")] if wide else []),
         )
     console.print()
     console.print(table)
@@ -140,19 +144,23 @@ def _predictions(console: Console, result: Mapping[str, Any], units: str) -> Non
         title_justify="left",
         title_style="bold",
     )
-    for name in ("fan setting", "scope", "external static", "blower", "registers", "misses", "close"):
-        table.add_column(name)
+    wide = console.width >= _WIDE
+    names = ("external static", "blower", "registers", "misses", "close")
+    for name in (("fan setting", "scope") if wide else ("fan setting and scope",)) + names:
+        numbers = 11 if name in names[:3] else None  # a range is never broken
+        table.add_column(name, overflow="fold", no_wrap=not wide and name in ("misses", "close"), min_width=numbers)
+    between = ", " if wide else ",\n"
     chosen = result["predictions"]["scope"]["setting"]
     for scope, entries in (("like for like", result["predictions"]["like_for_like"]), ("this scope", options)):
         for option in entries:
             house = option["readings"]["house"]
             picked = " (chosen)" if scope == "this scope" and option["setting"] == chosen else ""
+            setting = option["setting"] + picked
             table.add_row(
-                option["setting"] + picked,
-                scope,
+                *((setting, scope) if wide else (f"{setting}, {scope}",)),
                 *(_range(house[name], units) for name in ("external_static", "airflow", "register_flow")),
-                ", ".join(i.partition("@")[0] for i in option["misses"]) or "none",
-                ", ".join(i.partition("@")[0] for i in option["close"]) or "none",
+                between.join(i.partition("@")[0] for i in option["misses"]) or "none",
+                between.join(i.partition("@")[0] for i in option["close"]) or "none",
             )
     console.print()
     console.print(table)
@@ -173,7 +181,7 @@ def _declined(console: Console, result: Mapping[str, Any], units: str) -> None:
         title_style="bold",
     )
     for name in ("task", "places", "why", "reading that rules it out"):
-        table.add_column(name, overflow="fold")
+        table.add_column(name, overflow="fold", no_wrap=name == "task")
     for (_, task, because), group in groupby(
         entries, key=lambda d: (d["how"] == "not-called-for", d["task"], d["because"])
     ):
@@ -184,7 +192,7 @@ def _declined(console: Console, result: Mapping[str, Any], units: str) -> None:
         )
         how = members[0]["how"].replace("-", " ")
         why = how if members[0]["how"] == "not-called-for" and reading else because or how
-        if members[0]["rule"]:
+        if members[0]["rule"] and console.width >= _WIDE:
             why += f" ({members[0]['rule']})"
         table.add_row(task, ", ".join(m["place"] for m in members), why, reading)
     console.print()

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 from rich.text import Text
 
-from airwarrant.cli.console import out
+from airwarrant.cli.console import out, put
 from airwarrant.result.serial import read_result
 from airwarrant.result.why import Row
 from airwarrant.result.why import why as rows_of
@@ -27,7 +27,7 @@ def why(
     """
     rows = rows_of(read_result(result), line)
     if as_json:
-        typer.echo(json.dumps([asdict(row) for row in rows], ensure_ascii=False, indent=1))
+        put(json.dumps([asdict(row) for row in rows], ensure_ascii=False, indent=1))
         return
     console = out()
     for row, lead in zip(rows, _leads([row.depth for row in rows]), strict=True):

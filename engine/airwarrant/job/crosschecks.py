@@ -91,7 +91,7 @@ def _names(document: Document, path: Path, key: str, kind: str, ids: dict[str, s
     actual = ids.get(key)
     if actual == kind:
         return
-    found = f"{show(key)} is a {actual}" if actual else f"no [[{kind}]] has the id {show(key)}"
+    found = f"{show(key)} is one of [[{actual}]]" if actual else f"no [[{kind}]] has the id {show(key)}"
     known = [k for k, v in ids.items() if v == kind]
     allowed = ", ".join(sorted(known)[:12]) or f"the id of a [[{kind}]], of which there is none"
     yield _fault(document, path, "wrong-kind" if actual else "unknown-id", found, allowed, nearest(key, known))

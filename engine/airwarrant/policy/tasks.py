@@ -4,6 +4,7 @@ import re
 from collections.abc import Mapping
 
 from airwarrant.errors import nearest
+from airwarrant.job.dictionary import KINDS
 from airwarrant.policy.checks import circles
 from airwarrant.policy.clauses import ClauseReader
 from airwarrant.policy.faults import words
@@ -88,7 +89,8 @@ def _size(
     name, text = raw["table"], raw.get("words", "")
     place = block.at("size", "table")
     if name in tables:
-        for kind in sorted(reader.concluded.lines.get(block.name, ())):
+        # A rule for each of no known kind has its own fault; its conclusions say nothing about the table.
+        for kind in sorted(reader.concluded.lines.get(block.name, frozenset()) & KINDS.keys()):
             references.table_by(tables[name], kind, place)
     elif not reader.layered.may_be(name):
         reader.faults.note(

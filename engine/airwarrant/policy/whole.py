@@ -45,6 +45,9 @@ def check_folder(
     """
     faults: set[Fault] = set()
     warnings: set[Fault] = set()
+    if not market_names(roots[0]) and not layer_names(roots[:1]):
+        where = f"`{roots[0].name}` holds no market and no layer"
+        faults.add(Fault("no-policies", where, "a folder with markets/, trade/, regions/ or companies/"))
     markets = tuple(name for name in market_names(roots[0]) if only(name, ""))
     for name in markets:
         try:

@@ -62,7 +62,8 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
         "declined": [d for d in declined_json(run, chains, texts) if d["line"] not in {line["id"] for line in lines}],
         "cautions": _say_votes(run, words, "caution"),
         "contradictions": [
-            {"code": "contradiction", "line": c.line, "rules": list(c.rules), "authority": c.authority} for c in run.settled.contradictions
+            {"code": "contradiction", "line": c.line, "rules": list(c.rules), "authority": c.authority}
+            for c in run.settled.contradictions
         ],
         "choices": [{"line": c.line, "decision": c.decision} for c in run.record.choices],
         "overrides": [

@@ -1,6 +1,7 @@
 """The result file's bytes, its digest, and reading it back."""
 
 import json
+from collections.abc import Iterator
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,17 @@ from airwarrant.source.place import Place
 FORMAT = "airwarrant/result/1"
 #: Bound on a result file read back; a full trace of a hundred rooms stays well under it.
 MOST_BYTES = 64_000_000
+#: Lists a reason tree starts from, and the keys each entry must have.
+_ENTRIES = {
+    "lines": {"id", "task", "title", "place", "tier", "state", "order", "rule"},
+    "declined": {"line", "task", "place", "how", "because"},
+    "holds": {"name", "lines", "until"},
+    "findings": {"finding", "at", "title", "firings"},
+    "verdicts": {"id", "check", "subject", "word"},
+    "trace.firings": {"id"},
+}
+_BLOCKS = ("trace", "trace.policy", "program", "program.record", "predictions")
+_INNER = (("trace", "firings"), ("trace", "policy"), ("program", "record"))
 
 
 def to_bytes(result: dict[str, Any]) -> bytes:
@@ -40,11 +52,12 @@ def read_result(path: Path) -> dict[str, Any]:
     """
     name = path.name
     try:
-        data = path.read_bytes()
+        with path.open("rb") as file:
+            data = file.read(MOST_BYTES + 1)  # enough to see that it is too large
     except OSError as error:
         raise ResultError([Fault("unreadable", f"`{name}` cannot be read: {error.strerror}")]) from error
     if len(data) > MOST_BYTES:
-        raise ResultError([Fault("too-large", f"`{name}` has {len(data)} bytes", f"at most {MOST_BYTES}")])
+        raise ResultError([Fault("too-large", f"`{name}` is too large", f"at most {MOST_BYTES} bytes")])
     try:
         result = json.loads(data)
     except json.JSONDecodeError as error:
@@ -60,4 +73,24 @@ def read_result(path: Path) -> dict[str, Any]:
         raise ResultError(
             [Fault("not-a-result", f"format is {found!r}", f"`{FORMAT}`", Place(name, 1, 1), "format", advice)]
         )
+    lacking = sorted(_lacking(result))
+    if lacking:
+        found = f"not what a result holds: {', '.join(lacking)}"
+        advice = "The file was changed or cut; make it again with `airwarrant run JOB --json > RESULT`."
+        raise ResultError([Fault("damaged-result", found, "a whole result file", Place(name, 1, 1), advice=advice)])
     return result
+
+
+def _lacking(result: dict[str, Any]) -> Iterator[str]:
+    """Parts that a reason tree starts from and that are missing or of another kind."""
+    parts: dict[str, Any] = {**result}
+    for whole, part in _INNER:
+        held = result.get(whole)
+        parts[f"{whole}.{part}"] = held.get(part) if isinstance(held, dict) else None
+    for name, keys in _ENTRIES.items():
+        rows = parts.get(name)
+        if not isinstance(rows, list) or any(not isinstance(row, dict) or not keys <= row.keys() for row in rows):
+            yield name
+    for name in _BLOCKS:
+        if not isinstance(parts.get(name), dict):
+            yield name
