@@ -81,5 +81,13 @@ ORDINARY: dict[str, dict[str, object]] = {
             {"id": "hall", "measured_cfm": 60, "design_cfm": 80},
         ],
     },
+    "network": {
+        "node": [{"id": "house", "pressure": 0.0}],
+        "link": [
+            {"id": "return", "from": "house", "to": "inlet", "k": 2e-7},
+            {"id": "supply", "from": "outlet", "to": "house", "k": 1.5e-7, "exponent": 2.0},
+        ],
+        "blower": {"from": "inlet", "to": "outlet", "table": [[0.3, 1240], [0.5, 1130], [0.7, 980]]},
+    },
     "verdict": {"value": 2.0, "plus_minus": 1.0, "limit": 3.0, "must_be": "at-most"},
 }

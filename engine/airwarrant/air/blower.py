@@ -1,6 +1,6 @@
 """Blowers: fan laws, power, and where a blower's table meets a system curve."""
 
-from collections.abc import Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import pow
 
@@ -22,33 +22,32 @@ def efficiency(flow: float, static: float, power: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Crossing:
-    """Where blower and system meet: flow [m3/s], static [Pa]; `inside` says whether that lies within the blower's table."""
+    """Where blower and system meet: flow [m3/s] and static [Pa]."""
 
     flow: float
     static: float
-    inside: bool
 
 
-def crossing(table: Sequence[tuple[float, float]], k: float, exponent: float) -> Crossing:
-    """Meet a blower's table with a system ``dp = k Q^exponent``.
+def crossing(flow_at: Callable[[float], float], k: float, exponent: float) -> Crossing:
+    """Meet a blower with a system ``dp = k Q^exponent``.
 
     Parameters
     ----------
-    table : sequence of (static [Pa], flow [m3/s])
-        Static rising, flow not rising; linear between the points and beyond them along the end pieces, never below no flow.
+    flow_at : callable
+        Flow of the blower [m3/s] at a static [Pa], not rising with it.
     k, exponent : float
         Of the system; k > 0.
 
     Notes
     -----
-    The system's static at the flow of the table rises no faster than the table's own static falls, so one crossing exists and
-    bisection on the static finds it to double precision.
+    The system's static at the blower's flow never rises with the static, so that one crossing exists; bisection on the static finds
+    it to double precision.
     """
 
     def gap(static: float) -> float:
-        return static - k * pow(flow_at(table, static), exponent)
+        return static - k * pow(flow_at(static), exponent)
 
-    low, high = 0.0, max(table[-1][0], 1.0)
+    low, high = 0.0, 1.0
     while gap(high) < 0.0:
         high *= 2.0
     for _ in range(200):
@@ -56,14 +55,4 @@ def crossing(table: Sequence[tuple[float, float]], k: float, exponent: float) ->
         if middle in (low, high):
             break
         low, high = (middle, high) if gap(middle) < 0.0 else (low, middle)
-    static = high
-    return Crossing(flow_at(table, static), static, table[0][0] <= static <= table[-1][0])
-
-
-def flow_at(table: Sequence[tuple[float, float]], static: float) -> float:
-    """Flow [m3/s] of a blower's table at a static [Pa], linear between the points, along the end pieces beyond them."""
-    i = 1
-    while i < len(table) - 1 and static > table[i][0]:
-        i += 1
-    (s0, q0), (s1, q1) = table[i - 1], table[i]
-    return max(q0 + (q1 - q0) * (static - s0) / (s1 - s0), 0.0)
+    return Crossing(flow_at(high), high)

@@ -1,7 +1,7 @@
 """Calculations on blowers: fan laws, power, the meeting of a blower table with one system curve."""
 
 from itertools import pairwise
-from math import isfinite
+from math import isfinite, pow
 
 from airwarrant.air.blower import crossing, efficiency, scaled_power, scaled_static
 from airwarrant.calculations.calculation import (
@@ -46,13 +46,16 @@ def _fan_power(flow: float, power: float, static: float) -> Answer:
 def _blower_point(curve: Table, static: float, at_flow: float, exponent: float) -> Answer:
     """Flow and static where a blower's table meets a system known by one point.
 
-    ``dp = static (Q / at)^exponent``; the table is linear between its points. Valid within the table and for exponents 1 to 2. One
-    system without leaks; not a prediction of a house. ASHRAE Handbook—HVAC Systems and Equipment, Fans.
+    ``dp = static (Q / at)^exponent``; the table is read by a monotone cubic, beyond it by a straight line. Valid within the table and
+    for exponents 1 to 2. One system without leaks; not a prediction of a house. ASHRAE Handbook—HVAC Systems and Equipment, Fans.
     """
+    from airwarrant.air.blower_curve import BlowerCurve  # here, for the start of every other calculation
+
+    table = BlowerCurve.of_rows(curve)
     warnings = outside(exponent, 1.0, 2.0, "exponent is outside 1 to 2")
-    found = crossing(curve, static / at_flow**exponent, exponent)
-    if not found.inside:
-        warnings += ("the crossing lies outside the blower's table, along the line of its last two points",)
+    found = crossing(lambda s: table.flow_and_slope(s)[0], static / pow(at_flow, exponent), exponent)
+    if table.beyond(found.static) > 0.0:
+        warnings += ("the crossing lies beyond the blower's table, on the straight line from its end",)
     return Answer({"flow": found.flow, "static": found.static}, warnings)
 
 

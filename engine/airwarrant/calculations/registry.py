@@ -15,6 +15,7 @@ from airwarrant.calculations import (
     fitting_group,
     judging_group,
     leakage_group,
+    network_group,
     opening_group,
 )
 from airwarrant.calculations.calculation import Calculation, Impossible, Key
@@ -32,6 +33,7 @@ _GROUPS = (
     distribution_group.CALCULATIONS,
     equipment_group.CALCULATIONS,
     judging_group.CALCULATIONS,
+    network_group.CALCULATIONS,
 )
 
 CALCULATIONS: Mapping[str, Calculation] = MappingProxyType({one.name: one for group in _GROUPS for one in group})
