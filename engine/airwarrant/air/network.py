@@ -39,6 +39,9 @@ __all__ = [
 ]
 
 
+_MENDINGS = 3
+
+
 def solve(network: Network) -> Solution:
     """Solve a network.
 
@@ -64,7 +67,7 @@ def solve(network: Network) -> Solution:
     notes: tuple[str, ...] = ()
     if not reached.converged:
         spent = reached.iterations
-        reached = descend(net, start.p)
+        reached = descend(net)
         reached = Reached(reached.state, reached.gap, spent + reached.iterations, reached.converged)
         notes = (CONVEX_PATH,)
     if not reached.converged:
@@ -79,15 +82,17 @@ def _imbalance(net: NetworkLayout, state: State) -> Floats:
 
 def _continuous(net: NetworkLayout, reached: Reached) -> Reached:
     """Once more for continuity alone, when a link near no flow has turned rounding of the pressures into flow."""
-    state, gap = reached.state, reached.gap
-    off = _imbalance(net, state)
-    largest = max(float(np.abs(state.q).max(initial=0.0)), abs(state.fan_flow))
-    if float(np.abs(off).max(initial=0.0)) <= 1e-13 * largest:
-        return reached
-    p = np.linalg.solve(nodal_matrix(net, gap.conductance, gap.fan_slope), -off)
-    q = state.q + gap.conductance * (net.incidence @ p)
-    mended = State(state.p + p, q, state.fan_flow + gap.fan_slope * float(net.fan @ p))
-    return Reached(mended, gap_of(net, mended), reached.iterations, True)
+    for _ in range(_MENDINGS):
+        state, gap = reached.state, reached.gap
+        off = _imbalance(net, state)
+        largest = max(float(np.abs(state.q).max(initial=0.0)), abs(state.fan_flow))
+        if float(np.abs(off).max(initial=0.0)) <= 1e-14 * largest:
+            break
+        p = np.linalg.solve(nodal_matrix(net, gap.conductance, gap.fan_slope), -off)
+        q = state.q + gap.conductance * (net.incidence @ p)
+        mended = State(state.p + p, q, state.fan_flow + gap.fan_slope * float(net.fan @ p))
+        reached = Reached(mended, gap_of(net, mended), reached.iterations, True)
+    return reached
 
 
 def _told(net: NetworkLayout, reached: Reached, notes: tuple[str, ...]) -> Solution:

@@ -19,8 +19,9 @@ _DOUBLINGS = 60
 _SLOPE_LEFT = 0.1
 
 
-def descend(net: NetworkLayout, p: Floats) -> Reached:
-    """Solve from any pressures; hands over to Newton's method whenever continuity has become a hundred times better."""
+def descend(net: NetworkLayout) -> Reached:
+    """Solve from still air; hands over to Newton's method whenever continuity has become a hundred times better."""
+    p = np.full(len(net.free), float(net.held_pressures.mean()))
     hand_over = 1e-3
     reached = Reached(*_at(net, p), 0, False)
     spent = 0

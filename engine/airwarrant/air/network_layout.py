@@ -23,6 +23,8 @@ class NetworkLayout:
     links : tuple of str
     held_pressures : ndarray (held,)
         Known pressures [Pa].
+    held_largest : float
+        The largest of them, without sign [Pa].
     a, b : ndarray (links,)
         Row of each link's ends in (free..., held...).
     incidence : ndarray (links, free)
@@ -42,6 +44,7 @@ class NetworkLayout:
     held: tuple[str, ...]
     links: tuple[str, ...]
     held_pressures: Floats
+    held_largest: float
     a: Ints
     b: Ints
     incidence: Floats
@@ -88,6 +91,7 @@ def lay_out(network: Network) -> NetworkLayout:
         held,
         tuple(link.id for link in links),
         pressures,
+        float(np.abs(pressures).max(initial=0.0)),
         a,
         b,
         np.ascontiguousarray(whole[:, :n]),

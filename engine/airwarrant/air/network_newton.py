@@ -125,8 +125,8 @@ def newton(net: NetworkLayout, state: State, continuous: bool = True, limit: int
         state = State(state.p + whole.p, state.q + whole.q, state.fan_flow + whole.fan_flow)
         gap = gap_of(net, state)
     for iteration in range(limit + 1):
-        pressure, flow = _scales(net, state, gap)
-        if settled(gap, pressure, flow):
+        pressure, flow, rounding = _scales(net, state, gap)
+        if settled(gap, pressure, flow, rounding):
             return Reached(state, gap, iteration, True)
         if iteration == limit:
             break
@@ -140,20 +140,24 @@ def newton(net: NetworkLayout, state: State, continuous: bool = True, limit: int
     return Reached(state, gap, limit, False)
 
 
-def _scales(net: NetworkLayout, state: State, gap: Gap) -> tuple[float, float]:
-    pressure = max(float(np.abs(gap.drops).max(initial=0.0)), abs(gap.static))
-    flow = max(float(np.abs(state.q).max(initial=0.0)), abs(state.fan_flow))
-    return pressure, flow
+def _scales(net: NetworkLayout, state: State, gap: Gap) -> tuple[float, float, float]:
+    """Largest drop [Pa] and flow [m3/s], and what rounding leaves uncertain of a drop [Pa]."""
+    pressure = max(_largest(gap.drops), abs(gap.static))
+    flow = max(_largest(state.q), abs(state.fan_flow))
+    return pressure, flow, ROUNDING * max(_largest(state.p), net.held_largest)
 
 
-def settled(gap: Gap, pressure: float, flow: float) -> bool:
-    """Whether a state meets the laws, relative to the largest pressure [Pa] and flow [m3/s] in it."""
+def _largest(values: Floats) -> float:
+    return float(np.abs(values).max(initial=0.0))
+
+
+def settled(gap: Gap, pressure: float, flow: float, rounding: float) -> bool:
+    """Whether a state meets the laws, relative to the largest drop [Pa] and flow [m3/s] in it, or as well as rounding lets it."""
     off = np.abs(gap.link)
     worst = float(off.max(initial=0.0))
-    if not (worst <= PRESSURE_TOLERANCE * pressure + 1e-14 and abs(gap.fan) <= FLOW_TOLERANCE * flow + 1e-16):
+    if not (worst <= max(PRESSURE_TOLERANCE * pressure, rounding, TINY) and abs(gap.fan) <= FLOW_TOLERANCE * flow + TINY):
         return False
-    as_flow = float((off * gap.conductance).max(initial=0.0))
-    return as_flow <= FLOW_TOLERANCE * flow + 1e-16 or worst <= ROUNDING * pressure
+    return worst <= rounding or float((off * gap.conductance).max(initial=0.0)) <= FLOW_TOLERANCE * flow
 
 
 def _step(net: NetworkLayout, state: State, gap: Gap) -> State | None:
