@@ -197,6 +197,10 @@ def test_every_fault_of_a_call_comes_at_once_with_the_nearest_key() -> None:
     ]  # fmt: skip
 
 
+def test_a_key_that_this_fitting_needs_is_missing() -> None:
+    assert faults("fitting-loss", fitting="expansion", velocity_fpm=900) == [("missing-key", "area_ratio")]
+
+
 def test_an_unknown_calculation_names_the_nearest() -> None:
     with pytest.raises(CallError, match="Did you mean `duct-friction`"):
         calculate("duct-fricton", {})

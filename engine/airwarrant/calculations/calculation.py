@@ -15,9 +15,17 @@ REQUIRED = None
 class Impossible(Exception):
     """An input that cannot be; `key` is the key's id, `found` what is wrong, `allowed` what may stand there."""
 
+    code = "impossible-input"
+
     def __init__(self, key: str, found: str, allowed: str = "") -> None:
         self.key, self.found, self.allowed = key, found, allowed
         super().__init__(f"{key}: {found}")
+
+
+class Missing(Impossible):
+    """A key that only some calls need, such as a fitting's angle, is not there."""
+
+    code = "missing-key"
 
 
 @dataclass(frozen=True, slots=True)

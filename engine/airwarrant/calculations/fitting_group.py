@@ -11,6 +11,7 @@ from airwarrant.calculations.calculation import (
     Calculation,
     Impossible,
     Key,
+    Missing,
     not_negative,
     number,
     positive,
@@ -45,7 +46,7 @@ class _Shape:
     def need(self, name: str) -> float:
         value: float | None = getattr(self, name)
         if value is None:
-            raise Impossible(name, "this fitting needs it")
+            raise Missing(name, "this fitting needs it")
         return value
 
 

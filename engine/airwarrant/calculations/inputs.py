@@ -65,7 +65,7 @@ def read_inputs(
 
 def impossible(error: Impossible, said: Mapping[str, str]) -> CallError:
     """The fault of an input that cannot be, under the name it was given by."""
-    return CallError([Fault("impossible-input", error.found, error.allowed, field=said.get(error.key, error.key))])
+    return CallError([Fault(error.code, error.found, error.allowed, field=said.get(error.key, error.key))])
 
 
 def _value(key: Key, name: str, raw: object, system: System) -> Any:
@@ -73,7 +73,7 @@ def _value(key: Key, name: str, raw: object, system: System) -> Any:
         try:
             return key.read(raw, system) if key.read else raw
         except Impossible as error:
-            return Fault("impossible-input", error.found, error.allowed, field=name)
+            return Fault(error.code, error.found, error.allowed, field=name)
     if key.form == "word":
         text = str(raw)
         if text in key.words:

@@ -9,7 +9,7 @@ import typer
 from rich.table import Table
 from rich.text import Text
 
-from airwarrant.cli.console import err, out
+from airwarrant.cli.console import err, out, put
 from airwarrant.errors import CallError, Fault
 
 if TYPE_CHECKING:
@@ -42,7 +42,7 @@ def calc(
     inputs, system = _inputs(given or [], units)
     done = calculate(name, inputs, system)
     if as_json:
-        typer.echo(json.dumps(done.as_json(), ensure_ascii=False, indent=1))
+        put(json.dumps(done.as_json(), ensure_ascii=False, indent=1))
     else:
         _print(done)
 
@@ -116,7 +116,7 @@ def _list(name: str, system: "System", as_json: bool) -> None:
             }
             for one in chosen
         ]
-        typer.echo(json.dumps(rows, ensure_ascii=False, indent=1))
+        put(json.dumps(rows, ensure_ascii=False, indent=1))
         return
     for one in chosen:
         console = out()
