@@ -206,6 +206,12 @@ def test_an_unknown_calculation_names_the_nearest() -> None:
         calculate("duct-fricton", {})
 
 
+@pytest.mark.parametrize("area", [5e307, 1e308])
+def test_numbers_beyond_double_precision_are_refused(area: float) -> None:
+    found = [code for code, _ in faults("leakage-class", **{"class": 60}, pressure_inwc=64, area_ft2=area)]
+    assert found == ["impossible-input"]
+
+
 def test_one_key_in_two_units_is_refused() -> None:
     assert faults("temperature-rise", heat_btuh=34121, heat_kw=10, flow_cfm=1000) == [("duplicate-key", "heat_kw")]
 

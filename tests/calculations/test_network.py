@@ -1,7 +1,10 @@
 """The network calculation: a file's nodes, links and blower in, pressures and flows out."""
 
+import math
+
 import pytest
 
+from airwarrant.errors import CallError
 from calculations.asking import ORDINARY, ask, faults, valid
 
 HOUSE = ORDINARY["network"]
@@ -58,3 +61,16 @@ def test_a_blower_beyond_its_table_is_not_valid() -> None:
 )
 def test_a_network_that_cannot_be_is_refused_with_its_block(change: dict[str, object], field: str) -> None:
     assert faults("network", **(HOUSE | change)) == [("impossible-input", field)]
+
+
+@pytest.mark.parametrize("k", [1e-300, 1e300])
+def test_resistances_beyond_double_precision_are_refused_or_answered_in_finite_numbers(k: float) -> None:
+    links = [{"id": "a", "from": "x", "to": "house", "k": k}, {"id": "b", "from": "x", "to": "house", "k": 1 / k}]
+    node = [{"id": "house", "pressure": 0}]
+    blower = {"from": "house", "to": "x", "table": [[0.1, 1000], [0.5, 900]]}
+    try:
+        found = ask("network", node=node, link=links, blower=blower)
+    except CallError as error:
+        assert {fault.code for fault in error.faults} == {"impossible-input"}
+    else:
+        assert all(math.isfinite(flow) for flow in found["flows"].values())

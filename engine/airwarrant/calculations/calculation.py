@@ -97,7 +97,8 @@ class Calculation:
     source : str
         Where the formula comes from, in one line.
     adds_pct : float
-        Uncertainty (coverage 2) the formula itself adds to its first output, percent; 0 for a definition or a law of mixing.
+        Uncertainty (coverage 2) the formula itself adds to its first output, percent: engineering judgement from the spread of
+        published values, 0 for a definition or a law of mixing. Nothing decides by it.
     """
 
     name: str

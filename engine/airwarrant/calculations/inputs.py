@@ -85,6 +85,8 @@ def _value(key: Key, name: str, raw: object, system: System) -> Any:
     if not isfinite(number):
         return Fault("impossible-input", f"`{raw}` is not finite", "a finite number", field=name)
     value = key.names()[name](number)
+    if not isfinite(value):
+        return Fault("impossible-input", f"`{raw}` is too large to calculate with", field=name)
     if key.bound == "positive" and number <= 0.0:
         return Fault("impossible-input", f"{number:g}", "more than 0", field=name)
     if key.bound == "not-negative" and number < 0.0:

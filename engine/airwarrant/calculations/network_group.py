@@ -21,6 +21,8 @@ def _network(links: Sequence[_Row], nodes: Sequence[_Row] = (), blower: _Row | N
     blower takes its flow from its `from` to its `to` and reads its table by a monotone cubic, beyond it by a straight line. Newton's
     method on nodal pressures. Valid where the blower stands within its table. Todini and Pilati 1988.
     """
+    import numpy as np
+
     from airwarrant.air.blower_curve import BlowerCurve, CurveError
     from airwarrant.air.network import BEYOND_TABLE, Blower, Link, Network, NetworkError, solve
 
@@ -28,9 +30,13 @@ def _network(links: Sequence[_Row], nodes: Sequence[_Row] = (), blower: _Row | N
     try:
         parts = tuple(Link(one["id"], one["from"], one["to"], one["k"], one["exponent"]) for one in links)
         fan = None if blower is None else Blower(blower["from"], blower["to"], BlowerCurve.of_rows(blower["table"]))
-        found = solve(Network(held, parts, fan))
+        # A number that leaves double precision ends the call as such, never as a warning beside an answer.
+        with np.errstate(over="raise", divide="raise", invalid="raise"):
+            found = solve(Network(held, parts, fan))
     except NetworkError as error:
         raise Impossible("links", str(error)) from error
+    except np.linalg.LinAlgError as error:
+        raise Impossible("links", f"the resistances are too far apart to solve ({error})") from error
     except CurveError as error:
         raise Impossible("blower", str(error)) from error
     flows = dict(found.flows)

@@ -111,10 +111,10 @@ def calculate(name: str, given: Mapping[str, object], system: System = "ip") -> 
         raise impossible(error, said) from error
     except ArithmeticError as error:
         raise _too_far(name) from error
-    if any(isinstance(value, float) and not isfinite(value) for value in answer.values.values()):
-        raise _too_far(name)
     inputs = {key.name(system): _written(key, values[key.id], system) for key in calculation.inputs if key.id in values}
     outputs = {key.name(system): _written(key, answer.values[key.id], system) for key in calculation.outputs}
+    if any(isinstance(value, float) and not isfinite(value) for value in outputs.values()):
+        raise _too_far(name)
     warnings = answer.warnings
     return Calculated(name, inputs, outputs, calculation.source, not warnings, warnings)
 
