@@ -209,6 +209,15 @@ def test_what_the_homeowner_leaves_out_is_kept_as_left_out_and_safety_is_not() -
     assert [o["taken"] for o in result["overrides"]] == [True, False]
 
 
+def test_an_empty_survey_is_no_offer_and_says_what_to_read_and_what_waits() -> None:
+    bare = {"format": "airwarrant/job/1", "id": "bare", "market": "copper-basin", "units": "ip", "dates": data("1042")["dates"]}
+    result = scope(bare)
+    assert result["sellable"]["answer"] == "held"
+    assert {"return_static", "supply_static"} <= {r["reading"] for r in result["retests"] if r["when"] == "before-sale"}
+    assert {"measure-first", "zone-not-surveyed"} <= _holds(result)
+    assert {line["tier"] for line in result["lines"]} == {"included"}
+
+
 def test_two_rules_against_each_other_are_reported_and_the_line_waits(tmp_path: Path) -> None:
     copytree(POLICIES, tmp_path / "policies")
     file = tmp_path / "policies/companies/demo-company/2026-01-01/against.toml"

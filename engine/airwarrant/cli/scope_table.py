@@ -105,7 +105,7 @@ def _lines(console: Console, result: Mapping[str, Any], units: str) -> None:
             str(line["order"]),
             line["id"] if wide else line["id"].replace("@", "\n@"),
             Text(line["tier"], style=_TIERS[line["tier"]]),
-            line["size"],
+            _size(line, units),
             "yes" if line["unit_off"] else "",
             change,
             Text(state, style="magenta"),
@@ -118,7 +118,7 @@ def _lines(console: Console, result: Mapping[str, Any], units: str) -> None:
 def _holds(console: Console, result: Mapping[str, Any]) -> None:
     for hold in result["holds"]:
         text = Text("Held  ", style="magenta")
-        text.append(f"{', '.join(hold['lines'])}: until {hold['until']} ({hold['rule']})", style="")
+        text.append(f"{', '.join(hold['lines']) or hold['of']}: until {hold['until']} ({hold['rule']})", style="")
         console.print(text)
 
 
@@ -197,6 +197,12 @@ def _declined(console: Console, result: Mapping[str, Any], units: str) -> None:
         table.add_row(task, ", ".join(m["place"] for m in members), why, reading)
     console.print()
     console.print(table)
+
+
+def _size(line: Mapping[str, Any], units: str) -> str:
+    """The size as the result says it; for SI its number converted."""
+    size = line["size_from"]
+    return line["size"] if units == "ip" or size is None else _show(size["value"], size["unit"], units)
 
 
 def _ruled_out(verdict: Mapping[str, Any], units: str) -> str:

@@ -97,7 +97,7 @@ def _first_failed(texts: PolicyTexts, proposers: list[Walked]) -> str:
     for walked in proposers:
         for result in failing(walked):
             said = texts.clause(walked.rule, result)["said"]
-            return f"{said} stands against it" if result.part == "unless" else f"this does not hold: {said}"
+            return f"not while this holds: {said}" if result.part == "unless" else f"this does not hold: {said}"
     return ""
 
 

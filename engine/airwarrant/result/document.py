@@ -16,11 +16,11 @@ from airwarrant.result.trace import PolicyTexts, trace_json
 from airwarrant.rules.numbers import Number
 from airwarrant.run import Decisive, Effect, Run
 from airwarrant.scope.order import after_in_scope, line_order
-from airwarrant.scope.settle import Hold, Line
+from airwarrant.scope.settle import Hold, Line, hold_of
 from airwarrant.scope.votes import Vote
 from airwarrant.units import fixed, number
 
-NO_PRICE = "no price book in this policy yet: lines carry no amount"
+NO_PRICE = "No price book in this policy yet: lines carry no amount"
 
 
 def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTexts | None = None) -> dict[str, Any]:
@@ -197,15 +197,20 @@ def _effect(effect: Effect | None) -> dict[str, Any] | None:
 
 
 def _holds(run: Run, words: Texts) -> list[dict[str, Any]]:
-    """Each hold once, with the lines it keeps back."""
+    """Each hold once, with what it speaks of and the lines of this scope it keeps back: none, where nothing asks for one."""
     held: dict[tuple[str, str, str], dict[str, Any]] = {}
-    for line in sorted(run.settled.lines.values(), key=lambda one: one.id):
-        if line.state == "held":
-            for hold in line.held_by:
-                entry = held.setdefault((hold.name, hold.rule, hold.subject), {**_hold(hold, words), "lines": []})
-                entry["lines"].append(line.id)
-    for hold in run.settled.proposal_holds:
-        held[hold.name, hold.rule, hold.subject] = {**_hold(hold, words), "lines": ["proposal"]}
+    lines = [line for line in sorted(run.settled.lines.values(), key=lambda one: one.id) if line.state == "held"]
+    for line in lines:
+        for hold in line.held_by:
+            entry = held.setdefault((hold.name, hold.rule, hold.subject), {**_hold(hold, words), "of": "", "lines": []})
+            entry["lines"].append(line.id)
+    for vote in run.votes:
+        if vote.then.what == "hold":
+            hold = hold_of(vote)
+            entry = held.setdefault((hold.name, hold.rule, hold.subject), {**_hold(hold, words), "of": "", "lines": []})
+            entry["of"] = ", ".join(filter(None, (entry["of"], vote.then.name)))
+            if vote.then.name == "proposal":
+                entry["lines"].append("proposal")
     return [entry for _, entry in sorted(held.items())]
 
 
@@ -301,7 +306,7 @@ def _sellable(
     """Whether an offer may leave the house: no on a stop, held on a hold of the proposal or a re-reading before sale."""
     if stops:
         return {"answer": "no", "why": [s["said"] for s in stops]}
-    why = [f"the proposal waits until {h['until']}" for h in holds if h["lines"] == ["proposal"]]
+    why = [f"the proposal waits until {h['until']}" for h in holds if "proposal" in h["lines"]]
     why += [f"read again: {r['title']}{_of(r['subject'])}" for r in retests if r["when"] == "before-sale"]
     if why:
         return {"answer": "held", "why": list(dict.fromkeys(why))}

@@ -97,7 +97,9 @@ class _Tree:
             yield Row(1, f"also voted: {lost['firing']} says {lost['says']}{tier}, authority {lost['authority']}")
         if line["effect"]:
             alone, without = line["effect"]["alone"], line["effect"]["without"]
-            yield Row(1, f"predicted alone: {_effect(alone)}; if left out of this scope: {_effect(without)}")
+            if any(alone.values()) or any(without.values()):
+                text = f"predicted alone: {_effect(alone)}; if left out of this scope: {_effect(without)}"
+                yield Row(1, text)
 
     def declined(self, entry: Mapping[str, Any]) -> Iterator[Row]:
         said = {
@@ -125,7 +127,7 @@ class _Tree:
 
     def hold(self, hold: Mapping[str, Any]) -> Iterator[Row]:
         yield Row(0, f"hold {hold['name']} — until {hold['until']}", mark="head")
-        yield Row(1, f"keeps back: {', '.join(hold['lines'])}")
+        yield Row(1, f"keeps back: {', '.join(hold['lines']) or 'no line of this scope'}, speaks of {hold['of']}")
         yield from self._firing(hold["firing"], 1)
 
     def finding(self, finding: Mapping[str, Any]) -> Iterator[Row]:

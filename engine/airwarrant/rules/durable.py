@@ -23,7 +23,14 @@ from json.encoder import encode_basestring_ascii as _quoted
 from types import TracebackType
 from typing import Self
 
-import durable_rules_engine as _c
+try:
+    import durable_rules_engine as _c
+except (
+    ImportError
+) as error:  # built without the flags that Python 3.13 needs, or not at all: told when rules are to run
+    _c, _MISSING = None, str(error)
+else:
+    _MISSING = ""
 
 from airwarrant.errors import EngineFault
 
@@ -95,6 +102,12 @@ class Ruleset:
     """
 
     def __init__(self, rules: Sequence[DurableRule]) -> None:
+        if _c is None:
+            raise EngineFault(
+                "engine-missing",
+                f"the rule engine durable-rules cannot be loaded ({_MISSING}). Install it again with "
+                'CPPFLAGS="-O2 -DPyEval_CallObject=PyObject_CallObject" pip install --no-cache-dir --force-reinstall durable-rules',
+            )
         self._fields = _guard_rules(rules)
         self._rules = frozenset(rule.name for rule in rules)
         form = {rule.name: {"all": [_pattern(i, p) for i, p in enumerate(rule.patterns)]} for rule in rules}

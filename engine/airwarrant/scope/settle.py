@@ -130,7 +130,7 @@ def settle(
         if lines[line_id].state != "declined":
             lines[line_id] = replace(lines[line_id], state="left-out")
     _apply_needs(lines, tasks, findings)
-    whole = tuple(_hold(v) for v in holds if v.then.name == "proposal")
+    whole = tuple(hold_of(v) for v in holds if v.then.name == "proposal")
     return Settled(lines, tuple(contradictions), whole, overruled, {f"{v.firing}": v for v in declines})
 
 
@@ -167,11 +167,11 @@ def _settle_line(
         rules = tuple(dict.fromkeys(v.rule for v in (*strict_lines, *strict_declines)))
         held = Hold("contradiction", "the policy no longer contradicts itself", rules[0], strict[0].subject)
         contradiction = Contradiction(f"{task}@{place.key}", rules, strict[0].authority)
-        return settled("held", best, (held, *map(_hold, strict_holds))), contradiction
+        return settled("held", best, (held, *map(hold_of, strict_holds))), contradiction
     if strict_holds:
         # Holds of a weaker authority stand as well: each must be met before the line can be offered.
         weaker = [v for v in standing if v not in strict_holds and v.rank < best.rank]
-        return settled("held", strict_holds[0], tuple(map(_hold, (*strict_holds, *weaker)))), None
+        return settled("held", strict_holds[0], tuple(map(hold_of, (*strict_holds, *weaker)))), None
     if strict_declines:
         return settled("declined", strict_declines[0]), None
     return settled("scoped", best), None
@@ -183,7 +183,8 @@ def _lifts(lift: Vote, hold: Vote, subjects: Mapping[str, Subject]) -> bool:
     return not lift.then.of or subjects[lift.subject].links.get(lift.then.of) == hold.subject
 
 
-def _hold(vote: Vote) -> Hold:
+def hold_of(vote: Vote) -> Hold:
+    """The hold that a vote casts; without a name of its own it goes by its rule."""
     return Hold(vote.then.named or vote.rule, vote.then.text, vote.rule, vote.subject, vote.then.when)
 
 
