@@ -23,7 +23,7 @@ PLATEAU = [(0.1, 1200.0), (0.3, 1200.0), (0.5, 1200.0), (0.7, 1190.0), (0.8, 112
 
 
 def typical_house(rows: list[tuple[float, float]] = TABLE) -> Network:
-    """A split system in an attic: 31 links, 18 free nodes.
+    """A split system in an attic: 31 links, 19 free nodes.
 
     Five closed-door rooms, each with a branch, a register and its door; two returns; leaks of the supply and the return to the
     attic; the house's own leaks.

@@ -3,6 +3,7 @@
 from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import inf, isfinite
 
 import numpy as np
@@ -110,7 +111,7 @@ def _refuse_impossible(rows: list[tuple[float, float]]) -> None:
             raise CurveError(f"a blower's row must be finite; found static {static!r}, flow {flow!r}")
         if flow < 0.0:
             raise CurveError(f"a blower's flow is never below 0; found {flow!r} at static {static!r}")
-    for (s0, q0), (s1, q1) in zip(rows, rows[1:], strict=False):
+    for (s0, q0), (s1, q1) in pairwise(rows):
         if s0 == s1:
             raise CurveError(f"two rows of a blower's table at one static: {s0!r}")
         if q1 > q0:
@@ -118,7 +119,7 @@ def _refuse_impossible(rows: list[tuple[float, float]]) -> None:
 
 
 def _slopes(s: tuple[float, ...], q: tuple[float, ...]) -> list[float]:
-    width = [b - a for a, b in zip(s, s[1:], strict=False)]
+    width = [b - a for a, b in pairwise(s)]
     secant = [(b - a) / w for a, b, w in zip(q, q[1:], width, strict=False)]
     if len(secant) == 1:
         return [secant[0], secant[0]]

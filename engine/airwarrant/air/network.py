@@ -10,7 +10,7 @@ import numpy as np
 from airwarrant.air.blower_curve import BlowerCurve, CurveError, Floats
 from airwarrant.air.network_convex import descend
 from airwarrant.air.network_layout import NetworkLayout, lay_out
-from airwarrant.air.network_newton import Reached, State, first_guess, gap_of, newton, nodal_matrix
+from airwarrant.air.network_newton import Reached, State, first_guess, gap_of, newton, nodal_matrix, nodal_solve
 from airwarrant.air.network_parts import (
     BEYOND_TABLE,
     CONVEX_PATH,
@@ -62,6 +62,12 @@ def solve(network: Network) -> Solution:
         Neither path reached a solution; never seen on a network with resistances less than 1e12 apart.
     """
     net = lay_out(network)
+    # Numbers that overflow on a trial step make its norm infinite or NaN: the step is refused, and no such state is ever accepted.
+    with np.errstate(over="ignore", invalid="ignore"):
+        return _solve(network, net)
+
+
+def _solve(network: Network, net: NetworkLayout) -> Solution:
     start = first_guess(net)
     reached = newton(net, start)
     notes: tuple[str, ...] = ()
@@ -88,7 +94,7 @@ def _continuous(net: NetworkLayout, reached: Reached) -> Reached:
         largest = max(float(np.abs(state.q).max(initial=0.0)), abs(state.fan_flow))
         if float(np.abs(off).max(initial=0.0)) <= 1e-14 * largest:
             break
-        p = np.linalg.solve(nodal_matrix(net, gap.conductance, gap.fan_slope), -off)
+        p = nodal_solve(nodal_matrix(net, gap.conductance, gap.fan_slope), -off)
         q = state.q + gap.conductance * (net.incidence @ p)
         mended = State(state.p + p, q, state.fan_flow + gap.fan_slope * float(net.fan @ p))
         reached = Reached(mended, gap_of(net, mended), reached.iterations, True)

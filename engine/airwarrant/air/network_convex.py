@@ -8,9 +8,9 @@ Newton's direction the slope of that function therefore rises through zero once,
 import numpy as np
 
 from airwarrant.air.blower_curve import Floats
-from airwarrant.air.network_law import drop_and_slope, flow_of_drop
+from airwarrant.air.network_law import SMOOTHING, drop_and_slope, flow_of_drop
 from airwarrant.air.network_layout import NetworkLayout
-from airwarrant.air.network_newton import Gap, Reached, State, gap_of, newton, nodal_matrix
+from airwarrant.air.network_newton import Gap, Reached, State, gap_of, newton, nodal_matrix, nodal_solve
 
 LIMIT = 300
 _HALVINGS = 80
@@ -28,7 +28,8 @@ def descend(net: NetworkLayout) -> Reached:
     for iteration in range(1, LIMIT + 1):
         q, imbalance, fan_flow = _continuity(net, p)
         size = max(float(np.abs(q).max(initial=0.0)), abs(fan_flow), 1e-300)
-        if float(np.abs(imbalance).max(initial=0.0)) <= hand_over * size:
+        # Where all but no air moves, rounding of the pressures is more than a thousandth of every flow.
+        if float(np.abs(imbalance).max(initial=0.0)) <= max(hand_over * size, SMOOTHING):
             reached = newton(net, _lawful(net, p), continuous=False)
             spent += reached.iterations
             if reached.converged:
@@ -36,7 +37,7 @@ def descend(net: NetworkLayout) -> Reached:
             hand_over *= 1e-2
         _, slope = drop_and_slope(q, net.k, net.exponent)
         try:
-            direction = -np.linalg.solve(nodal_matrix(net, 1.0 / slope, _fan_slope(net, p)), imbalance)
+            direction = -nodal_solve(nodal_matrix(net, 1.0 / slope, _fan_slope(net, p)), imbalance)
         except np.linalg.LinAlgError:
             break
         share = _share(net, p, direction, float(direction @ imbalance))

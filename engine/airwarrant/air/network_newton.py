@@ -76,7 +76,7 @@ def first_guess(net: NetworkLayout) -> State:
     # The blower as q = start + slope (static - mid).
     constant = start + slope * (net.fan_offset - static)
     push = net.fan * constant - net.incidence.T @ (conductance * net.offset)
-    p = np.linalg.solve(nodal_matrix(net, conductance, slope), push)
+    p = nodal_solve(nodal_matrix(net, conductance, slope), push)
     q = conductance * (net.incidence @ p + net.offset)
     return State(p, q, constant + slope * float(net.fan @ p))
 
@@ -99,6 +99,11 @@ def nodal_matrix(net: NetworkLayout, conductance: Floats, fan_slope: float) -> F
     if fan_slope:
         matrix -= fan_slope * np.outer(net.fan, net.fan)
     return matrix
+
+
+def nodal_solve(matrix: Floats, right: Floats) -> Floats:
+    """Solve the nodal matrix for one right side; LinAlgError where rounding has made it singular."""
+    return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
 
 
 def gap_of(net: NetworkLayout, state: State) -> Gap:
@@ -155,7 +160,9 @@ def settled(gap: Gap, pressure: float, flow: float, rounding: float) -> bool:
     """Whether a state meets the laws, relative to the largest drop [Pa] and flow [m3/s] in it, or as well as rounding lets it."""
     off = np.abs(gap.link)
     worst = float(off.max(initial=0.0))
-    if not (worst <= max(PRESSURE_TOLERANCE * pressure, rounding, TINY) and abs(gap.fan) <= FLOW_TOLERANCE * flow + TINY):
+    if worst > max(PRESSURE_TOLERANCE * pressure, rounding, TINY):
+        return False
+    if abs(gap.fan) > FLOW_TOLERANCE * flow - gap.fan_slope * rounding + TINY:
         return False
     return worst <= rounding or float((off * gap.conductance).max(initial=0.0)) <= FLOW_TOLERANCE * flow
 
@@ -164,7 +171,7 @@ def _step(net: NetworkLayout, state: State, gap: Gap) -> State | None:
     matrix = nodal_matrix(net, gap.conductance, gap.fan_slope)
     moved = gap.conductance * gap.link
     try:
-        p = np.linalg.solve(matrix, net.fan * gap.fan_flow - net.incidence.T @ (state.q + moved))
+        p = nodal_solve(matrix, net.fan * gap.fan_flow - net.incidence.T @ (state.q + moved))
     except np.linalg.LinAlgError:
         return None
     q = gap.conductance * (net.incidence @ p) + moved
