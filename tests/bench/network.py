@@ -93,7 +93,7 @@ def by_wntr(network: Network, flow: float) -> Callable[[], object] | None:
     for link in network.links:
         area = np.pi * 0.25**2 / 4.0
         loss = link.k / 9.81 * 2.0 * 9.81 * area**2
-        water.add_pipe(link.id, link.a, link.b, length=0.01, diameter=0.25, roughness=0.0, minor_loss=loss)
+        water.add_pipe(link.id, link.a, link.b, length=0.01, diameter=0.25, roughness=1e-4, minor_loss=loss)
     folder = tempfile.mkdtemp()
     return lambda: wntr.sim.EpanetSimulator(water).run_sim(file_prefix=str(Path(folder) / "bench"))
 

@@ -22,6 +22,9 @@ from airwarrant.air.network_newton import (
 )
 from airwarrant.air.network_parts import Network, NetworkError
 
+# Sets taken together: many outweigh the calls they share, and memory stays bounded.
+BLOCK = 1000
+
 Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
 
@@ -88,7 +91,9 @@ class _Sets:
     def put(self, some: Ints, other: "_Sets") -> None:
         self.p[:, some], self.q[:, some], self.fan[some] = other.p, other.q, other.fan
 
-    def moved(self, step: "_Sets", share: Floats) -> "_Sets":
+    def moved(self, step: "_Sets", share: float) -> "_Sets":
+        if share == 1.0:
+            return replace(self, p=self.p + step.p, q=self.q + step.q, fan=self.fan + step.fan)
         return replace(self, p=self.p + share * step.p, q=self.q + share * step.q, fan=self.fan + share * step.fan)
 
 
@@ -144,12 +149,13 @@ def solve_batch(network: Network, k: Floats, curve_scale: Floats | None = None) 
     net = lay_out(network)
     count = k.shape[1]
     done = _empty(net, count)
-    if count:
-        # As in `solve`: a trial step that overflows is refused.
-        with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
-            alone = _iterate(net, plan(net), _start(net, k, scale), done)
-        for column in alone:
-            _solve_alone(network, net, k[:, column], float(scale[column]), int(column), done)
+    order = plan(net)
+    # As in `solve`: a trial step that overflows is refused.
+    with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
+        for first in range(0, count, BLOCK):
+            block = np.arange(first, min(first + BLOCK, count))
+            for column in _iterate(net, order, _start(net, block, k, scale), done):
+                _solve_alone(network, net, k[:, column], float(scale[column]), column, done)
     return done
 
 
@@ -185,14 +191,14 @@ def _empty(net: NetworkLayout, count: int) -> BatchSolution:
     )
 
 
-def _start(net: NetworkLayout, k: Floats, scale: Floats) -> _Sets:
+def _start(net: NetworkLayout, block: Ints, k: Floats, scale: Floats) -> _Sets:
     guess = first_guess(net)
-    count = k.shape[1]
+    count = block.size
     # One start for all sets: it is continuous, so every later state is.
     return _Sets(
-        np.arange(count),
-        k,
-        scale,
+        block,
+        k[:, block],
+        scale[block],
         np.repeat(guess.p[:, None], count, axis=1),
         np.repeat(guess.q[:, None], count, axis=1),
         np.full(count, guess.fan_flow),
@@ -200,17 +206,18 @@ def _start(net: NetworkLayout, k: Floats, scale: Floats) -> _Sets:
 
 
 def _gaps(net: NetworkLayout, sets: _Sets) -> _Gaps:
-    held = np.broadcast_to(net.held_pressures[:, None], (len(net.held), sets.p.shape[1]))
-    p = np.concatenate((sets.p, held))
-    drops = p[net.a] - p[net.b]
+    drops = net.incidence @ sets.p
+    drops += net.offset[:, None]
     drop, slope = drop_and_slope(sets.q, sets.k, net.exponent[:, None])
+    link = np.subtract(drops, drop, out=drop)
+    conductance = np.divide(1.0, slope, out=slope)
     if net.curve is None:
         nothing = np.zeros(len(sets.which))
-        return _Gaps(drops, drops - drop, 1.0 / slope, nothing, nothing, nothing, nothing)
-    static = p[net.fan_ends[1]] - p[net.fan_ends[0]]
+        return _Gaps(drops, link, conductance, nothing, nothing, nothing, nothing)
+    static = net.fan @ sets.p + net.fan_offset
     flow, fan_slope = net.curve.flows_and_slopes(static)
     flow, fan_slope = flow * sets.scale, fan_slope * sets.scale
-    return _Gaps(drops, drops - drop, 1.0 / slope, static, flow, fan_slope, sets.fan - flow)
+    return _Gaps(drops, link, conductance, static, flow, fan_slope, sets.fan - flow)
 
 
 def _iterate(net: NetworkLayout, order: Elimination, sets: _Sets, done: BatchSolution) -> list[int]:
@@ -222,16 +229,21 @@ def _iterate(net: NetworkLayout, order: Elimination, sets: _Sets, done: BatchSol
         flow = np.maximum(np.abs(sets.q).max(axis=0, initial=0.0), np.abs(sets.fan))
         there = _settled(net, sets, gaps, pressure, flow)
         if there.any():
+            if there.all():
+                _keep(net, sets, gaps, iteration, done)
+                return lost
             _keep(net, sets.take(there), gaps.take(there), iteration, done)
             going = ~there
             sets, gaps, pressure, flow = sets.take(going), gaps.take(going), pressure[going], flow[going]
-        if not sets.which.size or iteration == LIMIT:
+        if iteration == LIMIT:
             break
         step = _step(net, order, sets, gaps)
         sets, gaps, stuck = _damped(net, sets, gaps, step, pressure, flow)
         if stuck.any():
             lost += sets.which[stuck].tolist()
             sets, gaps = sets.take(~stuck), gaps.take(~stuck)
+            if not sets.which.size:
+                return lost
     lost += sets.which.tolist()
     return lost
 
@@ -249,9 +261,11 @@ def _settled(net: NetworkLayout, sets: _Sets, gaps: _Gaps, pressure: Floats, flo
 
 def _step(net: NetworkLayout, order: Elimination, sets: _Sets, gaps: _Gaps) -> _Sets:
     moved = gaps.conductance * gaps.link
-    right = net.fan[:, None] * gaps.flow - net.incidence.T @ (sets.q + moved)
+    right = net.fan[:, None] * gaps.flow - net.turned @ (sets.q + moved)
     p = order.solve(order.matrix(gaps.conductance, gaps.slope), right)
-    q = gaps.conductance * (net.incidence @ p) + moved
+    q = net.incidence @ p
+    q *= gaps.conductance
+    q += moved
     return replace(sets, p=p, q=q, fan=gaps.slope * (net.fan @ p) - gaps.fan)
 
 
@@ -259,13 +273,13 @@ def _damped(
     net: NetworkLayout, sets: _Sets, gaps: _Gaps, step: _Sets, pressure: Floats, flow: Floats
 ) -> tuple[_Sets, _Gaps, Bools]:
     before = _norm(gaps, pressure, flow)
-    new = sets.moved(step, np.ones(len(sets.which)))
+    new = sets.moved(step, 1.0)
     there = _gaps(net, new)
     share = 1.0
     bad = np.flatnonzero(~(_norm(there, pressure, flow) <= np.maximum((1.0 - ENOUGH) * before, 1e-22)))
     while bad.size and share > SMALLEST_STEP:
         share *= 0.5
-        less = sets.take(bad).moved(step.take(bad), np.full(bad.size, share))
+        less = sets.take(bad).moved(step.take(bad), share)
         less_gaps = _gaps(net, less)
         new.put(bad, less)
         there.put(bad, less_gaps)

@@ -32,39 +32,44 @@ class Elimination:
     def matrix(self, conductance: Floats, fan_slope: Floats) -> Floats:
         """Nodal matrix of every set, shape (slots, sets), from conductances (links, sets) and blower slopes (sets,)."""
         matrix = np.zeros((self.slots, conductance.shape[1]))
+        rows = list(matrix)
         for link, one, other, between in self.joins:
-            value = conductance[link]
-            if one >= 0:
-                matrix[one] += value
-            if other >= 0:
-                matrix[other] += value
-            if between >= 0:
-                matrix[between] -= value
-        one, other, between = self.fan
-        if one >= 0:
-            matrix[one] -= fan_slope
-        if other >= 0:
-            matrix[other] -= fan_slope
-        if between >= 0:
-            matrix[between] += fan_slope
+            _join(rows, conductance[link], one, other, between)
+        _join(rows, -fan_slope, *self.fan)
         return matrix
 
     def solve(self, matrix: Floats, right: Floats) -> Floats:
         """Solve every set by Gauss elimination on the symmetric matrix; overwrites both, returns `right`, (free, sets)."""
+        # Rows as views, changed in place: indexing the array anew would copy each result once more.
+        rows, answers = list(matrix), list(right)
+        spare = np.empty(matrix.shape[1])
         for node, later, updates in self.pivots:
-            inverse = 1.0 / matrix[node]
-            factors = {slot: matrix[slot] * inverse for _, slot in later}
+            inverse = np.divide(1.0, rows[node], out=rows[node])
+            factors = {slot: rows[slot] * inverse for _, slot in later}
             for target, factor, slot in updates:
-                matrix[target] -= factors[factor] * matrix[slot]
+                np.multiply(factors[factor], rows[slot], out=spare)
+                np.subtract(rows[target], spare, out=rows[target])
+            answer = answers[node]
             for neighbour, slot in later:
-                right[neighbour] -= factors[slot] * right[node]
-            right[node] *= inverse
-            for slot, factor in factors.items():
-                matrix[slot] = factor
+                np.multiply(factors[slot], answer, out=spare)
+                np.subtract(answers[neighbour], spare, out=answers[neighbour])
+                rows[slot] = factors[slot]
+            np.multiply(answer, inverse, out=answer)
         for node, later, _ in reversed(self.pivots):
+            answer = answers[node]
             for neighbour, slot in later:
-                right[node] -= matrix[slot] * right[neighbour]
+                np.multiply(rows[slot], answers[neighbour], out=spare)
+                np.subtract(answer, spare, out=answer)
         return right
+
+
+def _join(rows: list[Floats], value: Floats, one: int, other: int, between: int) -> None:
+    if one >= 0:
+        np.add(rows[one], value, out=rows[one])
+    if other >= 0:
+        np.add(rows[other], value, out=rows[other])
+    if between >= 0:
+        np.subtract(rows[between], value, out=rows[between])
 
 
 def plan(net: NetworkLayout) -> Elimination:

@@ -13,13 +13,20 @@ _STEPS = 60
 def drop_and_slope(flow: Floats, k: Floats, exponent: Floats) -> tuple[Floats, Floats]:
     """Drop [Pa] of links at a flow [m3/s] and its derivative: ``h = k q (q^2 + e^2)^((n-1)/2)``, smooth, odd, rising.
 
-    Arrays of one shape, or shapes that broadcast.
+    `k` and `exponent` broadcast to the shape of `flow`.
     """
     square = flow * flow
     wide = square + _EPSILON_2
     less = exponent - 1.0
-    secant = k * np.power(wide, 0.5 * less)
-    return flow * secant, secant * (1.0 + less * (square / wide))
+    secant = np.power(wide, 0.5 * less)
+    secant *= k
+    # In place: for hundreds of sets fresh arrays cost more than the arithmetic.
+    slope = np.divide(square, wide, out=square)
+    slope *= less
+    slope += 1.0
+    slope *= secant
+    drop = np.multiply(flow, secant, out=secant)
+    return drop, slope
 
 
 def flow_of_drop(drop: Floats, k: Floats, exponent: Floats) -> Floats:

@@ -29,12 +29,16 @@ class NetworkLayout:
         Row of each link's ends in (free..., held...).
     incidence : ndarray (links, free)
         +1 at `a`, -1 at `b`; times the free pressures, plus `offset`, gives the drops.
+    turned : ndarray (free, links)
+        The incidence transposed, laid out row by row.
     offset : ndarray (links,)
         What held pressures add to the drops [Pa].
     k, exponent : ndarray (links,)
     curve : BlowerCurve or None
     fan : ndarray (free,)
         +1 at the blower's outlet, -1 at its inlet; times the free pressures, plus `fan_offset`, gives its static.
+    fan_square : ndarray (free, free)
+        Its product with itself.
     fan_offset : float
     fan_ends : tuple of int
         Rows of the blower's inlet and outlet; (-1, -1) without one.
@@ -48,11 +52,13 @@ class NetworkLayout:
     a: Ints
     b: Ints
     incidence: Floats
+    turned: Floats
     offset: Floats
     k: Floats
     exponent: Floats
     curve: BlowerCurve | None
     fan: Floats
+    fan_square: Floats
     fan_offset: float
     fan_ends: tuple[int, int]
 
@@ -73,7 +79,7 @@ def lay_out(network: Network) -> NetworkLayout:
     free = tuple(node for node in named if node not in fixed)
     _refuse_adrift(network, free)
     row = {node: i for i, node in enumerate((*free, *held))}
-    pressures = np.array([fixed[node] for node in held], dtype=float)
+    pressures: Floats = np.array([fixed[node] for node in held], dtype=float)
     a = np.array([row[link.a] for link in links], dtype=np.intp)
     b = np.array([row[link.b] for link in links], dtype=np.intp)
     whole = np.zeros((len(links), len(row)))
@@ -86,6 +92,7 @@ def lay_out(network: Network) -> NetworkLayout:
         ends = (row[blower.a], row[blower.b])
         fan[ends[0]], fan[ends[1]] = -1.0, 1.0
     n = len(free)
+    incidence = np.ascontiguousarray(whole[:, :n])
     return NetworkLayout(
         free,
         held,
@@ -94,12 +101,14 @@ def lay_out(network: Network) -> NetworkLayout:
         float(np.abs(pressures).max(initial=0.0)),
         a,
         b,
-        np.ascontiguousarray(whole[:, :n]),
+        incidence,
+        np.ascontiguousarray(incidence.T),
         whole[:, n:] @ pressures,
         np.array([link.k for link in links], dtype=float),
         np.array([link.exponent for link in links], dtype=float),
         blower.curve if blower is not None else None,
-        fan[:n].copy(),
+        fan[:n],
+        np.outer(fan[:n], fan[:n]),
         float(fan[n:] @ pressures),
         ends,
     )

@@ -1,6 +1,7 @@
 """Newton's method on flows and pressures together: the quick path of the network solver."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -22,8 +23,7 @@ ENOUGH = 1e-4
 """Share of a step's promised decrease that must be seen."""
 
 
-@dataclass(frozen=True, slots=True)
-class State:
+class State(NamedTuple):
     """Free pressures [Pa], link flows [m3/s] and blower flow [m3/s]."""
 
     p: Floats
@@ -31,8 +31,7 @@ class State:
     fan_flow: float
 
 
-@dataclass(frozen=True, slots=True)
-class Gap:
+class Gap(NamedTuple):
     """How far a state is from the laws, and the slopes there.
 
     Attributes
@@ -75,7 +74,7 @@ def first_guess(net: NetworkLayout) -> State:
     conductance = flow / drop
     # The blower as q = start + slope (static - mid).
     constant = start + slope * (net.fan_offset - static)
-    push = net.fan * constant - net.incidence.T @ (conductance * net.offset)
+    push = net.fan * constant - net.turned @ (conductance * net.offset)
     p = nodal_solve(nodal_matrix(net, conductance, slope), push)
     q = conductance * (net.incidence @ p + net.offset)
     return State(p, q, constant + slope * float(net.fan @ p))
@@ -95,9 +94,9 @@ def _typical(net: NetworkLayout) -> tuple[float, float, float, float]:
 
 def nodal_matrix(net: NetworkLayout, conductance: Floats, fan_slope: float) -> Floats:
     """Symmetric positive definite matrix of the free pressures, shape (free, free) [m3/s/Pa]."""
-    matrix: Floats = (net.incidence.T * conductance) @ net.incidence
+    matrix: Floats = (net.turned * conductance) @ net.incidence
     if fan_slope:
-        matrix -= fan_slope * np.outer(net.fan, net.fan)
+        matrix -= fan_slope * net.fan_square
     return matrix
 
 
@@ -108,7 +107,7 @@ def nodal_solve(matrix: Floats, right: Floats) -> Floats:
 
 def gap_of(net: NetworkLayout, state: State) -> Gap:
     """Measure a state against the laws."""
-    drops = net.incidence @ state.p + net.offset
+    drops: Floats = net.incidence @ state.p + net.offset
     drop, slope = drop_and_slope(state.q, net.k, net.exponent)
     if net.curve is None:
         return Gap(drops, drops - drop, 1.0 / slope, 0.0, 0.0, 0.0, 0.0)
@@ -171,7 +170,7 @@ def _step(net: NetworkLayout, state: State, gap: Gap) -> State | None:
     matrix = nodal_matrix(net, gap.conductance, gap.fan_slope)
     moved = gap.conductance * gap.link
     try:
-        p = nodal_solve(matrix, net.fan * gap.fan_flow - net.incidence.T @ (state.q + moved))
+        p = nodal_solve(matrix, net.fan * gap.fan_flow - net.turned @ (state.q + moved))
     except np.linalg.LinAlgError:
         return None
     q = gap.conductance * (net.incidence @ p) + moved
