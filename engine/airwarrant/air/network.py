@@ -52,14 +52,15 @@ def solve(network: Network) -> Solution:
     Returns
     -------
     Solution
-        Links meet their laws to 1e-10 of the largest drop, flows balance to 1e-12 of the largest flow.
+        Links meet their laws to 1e-10 of the largest drop. Flows balance to rounding in a house, to 1e-9 of the largest flow
+        where resistances lie twelve powers of ten apart.
 
     Raises
     ------
     NetworkError
         No links join a node to a fixed pressure; named.
     NotConverged
-        Neither path reached a solution; never seen on a network with resistances less than 1e12 apart.
+        Neither path reached a solution; not seen in thousands of random networks.
     """
     net = lay_out(network)
     # Numbers that overflow on a trial step make its norm infinite or NaN: the step is refused, and no such state is ever accepted.

@@ -152,18 +152,17 @@ def _scales(net: NetworkLayout, state: State, gap: Gap) -> tuple[float, float, f
 
 
 def _largest(values: Floats) -> float:
-    return float(np.abs(values).max(initial=0.0))
+    return float(np.maximum.reduce(np.abs(values), initial=0.0))
 
 
 def settled(gap: Gap, pressure: float, flow: float, rounding: float) -> bool:
     """Whether a state meets the laws, relative to the largest drop [Pa] and flow [m3/s] in it, or as well as rounding lets it."""
-    off = np.abs(gap.link)
-    worst = float(off.max(initial=0.0))
+    worst = _largest(gap.link)
     if worst > max(PRESSURE_TOLERANCE * pressure, rounding, TINY):
         return False
     if abs(gap.fan) > FLOW_TOLERANCE * flow - gap.fan_slope * rounding + TINY:
         return False
-    return worst <= rounding or float((off * gap.conductance).max(initial=0.0)) <= FLOW_TOLERANCE * flow
+    return worst <= rounding or _largest(gap.link * gap.conductance) <= FLOW_TOLERANCE * flow
 
 
 def _step(net: NetworkLayout, state: State, gap: Gap) -> State | None:
@@ -193,6 +192,5 @@ def _damped(
 
 
 def _norm(gap: Gap, pressure: float, flow: float) -> float:
-    link = gap.link / max(pressure, TINY)
-    fan = gap.fan / max(flow, TINY)
-    return float(link @ link) + fan * fan
+    pressure, fan = max(pressure, TINY), gap.fan / max(flow, TINY)
+    return float(gap.link @ gap.link) / pressure / pressure + fan * fan
