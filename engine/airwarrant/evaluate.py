@@ -113,6 +113,7 @@ class _Job:
         self._subjects = {s.key: s for kind in self._by_kind.values() for s in kind}
         self._doubts: dict[tuple[str, str], float] = {}
         self._first: dict[tuple[str, str], int] = {}
+        self._predicted: dict[tuple[frozenset[Work], str], Prediction | None] = {}
 
     def run(self) -> Run:
         read = self._read()
@@ -252,7 +253,11 @@ class _Job:
     def _predict(self, work: list[Work], setting: str) -> Prediction | None:
         if self._e._predictor is None:
             return None
-        return self._e._predictor(self._record, work, setting, self._e._assumptions)
+        # Lines that change nothing in the air path leave the same work: it is predicted once.
+        asked = (frozenset(work), setting)
+        if asked not in self._predicted:
+            self._predicted[asked] = self._e._predictor(self._record, work, setting, self._e._assumptions)
+        return self._predicted[asked]
 
     def _options_for(self, work: list[Work]) -> tuple[Option, ...]:
         blower = self._record.new_blower
