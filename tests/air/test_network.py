@@ -274,3 +274,10 @@ def test_without_a_solution_there_is_an_error_with_the_network_and_no_number(mon
 def test_the_convex_path_is_noted(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("airwarrant.air.network.newton", lambda net, start: replace(descend(net), converged=False))
     assert solve(typical_house()).notes == (CONVEX_PATH,)
+
+
+def test_numbers_no_computer_can_hold_give_an_error_and_no_number() -> None:
+    far = Link("far", "in", "mid", 1e300), Link("near", "mid", "out", 1e-300), Link("by", "in", "out", 1e-300)
+    blower = Blower("out", "in", BlowerCurve.of_rows([(0.0, 1e200), (1.0, 1e200)]))
+    with pytest.raises(NotConverged):
+        solve(Network({"out": 0.0}, far, blower))

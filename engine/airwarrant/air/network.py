@@ -65,7 +65,13 @@ def solve(network: Network) -> Solution:
     net = lay_out(network)
     # Numbers that overflow on a trial step make its norm infinite or NaN: the step is refused, and no such state is ever accepted.
     with np.errstate(over="ignore", invalid="ignore"):
-        return _solve(network, net)
+        try:
+            solution = _solve(network, net)
+        except np.linalg.LinAlgError as error:
+            raise NotConverged(network, "the resistances lie too far apart for double precision") from error
+    if not np.isfinite([*solution.flows.values(), *solution.pressures.values(), solution.residual]).all():
+        raise NotConverged(network, "the numbers leave double precision")
+    return solution
 
 
 def _solve(network: Network, net: NetworkLayout) -> Solution:

@@ -139,7 +139,7 @@ def solve_batch(network: Network, k: Floats, curve_scale: Floats | None = None) 
     Raises
     ------
     NetworkError
-        As `solve`; also arrays of a wrong shape or with numbers not above 0.
+        As `solve`; also arrays of a wrong shape or with numbers not above 0, and own resistances too far apart to start from.
     NotConverged
         A set that the batch gave up was not solved alone either.
     """
@@ -192,7 +192,10 @@ def _empty(net: NetworkLayout, count: int) -> BatchSolution:
 
 
 def _start(net: NetworkLayout, block: Ints, k: Floats, scale: Floats) -> _Sets:
-    guess = first_guess(net)
+    try:
+        guess = first_guess(net)
+    except np.linalg.LinAlgError as error:
+        raise NetworkError("the resistances lie too far apart for double precision") from error
     count = block.size
     # One start for all sets: it is continuous, so every later state is.
     return _Sets(
