@@ -210,7 +210,13 @@ def test_what_the_homeowner_leaves_out_is_kept_as_left_out_and_safety_is_not() -
 
 
 def test_an_empty_survey_is_no_offer_and_says_what_to_read_and_what_waits() -> None:
-    bare = {"format": "airwarrant/job/1", "id": "bare", "market": "copper-basin", "units": "ip", "dates": data("1042")["dates"]}
+    bare = {
+        "format": "airwarrant/job/1",
+        "id": "bare",
+        "market": "copper-basin",
+        "units": "ip",
+        "dates": data("1042")["dates"],
+    }
     result = scope(bare)
     assert result["sellable"]["answer"] == "held"
     assert {"return_static", "supply_static"} <= {r["reading"] for r in result["retests"] if r["when"] == "before-sale"}
