@@ -68,7 +68,7 @@ def main() -> None:
             f"rules {len(policy.rules)}, checks {len(policy.checks)}, subjects {len(run.subjects)}, verdicts {len(run.verdicts)}, "
             f"firings {len(run.outcome.firings)}, walked {len(run.walked)}"
         )
-    command = [sys.executable, "-m", "airwarrant.cli.main", "run", str(scenario), "--json"]
+    command = [sys.executable, "-m", "airwarrant", "run", str(scenario), "--json"]
     row(
         "cold `run --json` of 1042, a process",
         spans(lambda: subprocess.run(command, check=True, capture_output=True), 10),

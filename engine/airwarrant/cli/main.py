@@ -3,7 +3,6 @@
 import os
 import sys
 from io import TextIOWrapper
-from pathlib import Path
 
 import typer
 
@@ -47,7 +46,7 @@ def main() -> None:
             raise
         sys.stderr.write(
             f"airwarrant met a fault of its own: {type(error).__name__}: {error}\n"
-            f"Nothing was written. Please report it with the output of AIRWARRANT_TRACEBACK=1 {Path(sys.argv[0]).name} …\n"
+            f"Nothing was written. Please report it with the output of AIRWARRANT_TRACEBACK=1 airwarrant …\n"
         )
         sys.exit(3)
 
