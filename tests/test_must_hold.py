@@ -26,7 +26,10 @@ def test_nothing_of_airflow_is_prescribed_without_measured_statics(job: str, mis
             visit.pop(name, None)
     result = scope(record)
     assert not tasks(result, "scoped", "earlier") & AIRFLOW
-    assert {h["name"] for line in result["lines"] if line["task"] in AIRFLOW for h in line["held_by"]} <= _holds(result)
+    for line in result["lines"]:
+        if line["task"] in AIRFLOW:
+            assert "measure-first" in {hold["name"] for hold in line["held_by"]}, line["id"]
+    assert "measure-first" in _holds(result)
 
 
 @pytest.mark.parametrize("state", ["stated", "assumed", "table"])
@@ -207,6 +210,17 @@ def test_what_the_homeowner_leaves_out_is_kept_as_left_out_and_safety_is_not() -
     assert declined(result)["reseal-plenum@supply-plenum"]["how"] == "left-out"
     assert states(result)["line-platform-return@closet-platform"] == "scoped"
     assert [o["taken"] for o in result["overrides"]] == [True, False]
+
+
+def test_a_scope_whose_last_prediction_no_rule_has_seen_is_no_offer(tmp_path: Path) -> None:
+    copytree(POLICIES, tmp_path / "policies")
+    file = tmp_path / "policies/companies/demo-company/2026-01-01/one-round.toml"
+    file.write_text('[policy]\ntitle = "One round"\nreview_by = 2027-01-01\n[parameter.rounds_most]\nvalue = 1\n')
+    record = data("1042")
+    record["new"]["static_max"] = 0.4
+    result = scope(record, policies=tmp_path / "policies")
+    assert result["sellable"]["answer"] == "held"
+    assert any("settled" in why for why in result["sellable"]["why"])
 
 
 def test_an_empty_survey_is_no_offer_and_says_what_to_read_and_what_waits() -> None:

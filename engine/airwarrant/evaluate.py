@@ -123,14 +123,14 @@ class _Job:
         scope: frozenset[str] | None = None
         facts = Facts(self._by_kind, {})
         most = max(1, round(self._e.parameter("rounds_most", "1")))
-        ended = f"stopped after {most} rounds: the scope still changed"
+        ended, stands = f"stopped after {most} rounds: the rules have not seen the last prediction", False
         for number in range(1, most + 1):
             verdicts = {**read, **(option.verdicts if option else {})}
             tasks = frozenset(vote.then.name for vote in carried) & self._e._carried_read
             words = {key: v.word for key, v in verdicts.items()}
             if number > 1 and (words, tasks) == (facts.verdicts, facts.carried):
                 # Rules that read the same conclude the same.
-                ended = f"nothing that rules read had changed after round {number - 1}"
+                ended, stands = f"nothing that rules read had changed after round {number - 1}", True
                 break
             facts = Facts(self._by_kind, words, tasks)
             outcome = self._e._engine.run(facts)
@@ -142,7 +142,7 @@ class _Job:
             active = frozenset(line.id for line in settled.active())
             before = scope or frozenset()
             if active == scope:
-                ended = f"round {number} scoped what round {number - 1} had scoped"
+                ended, stands = f"round {number} scoped what round {number - 1} had scoped", True
                 rounds.append(self._round(number, settled, before, option))
                 break
             option = self._choose(settled)
@@ -165,6 +165,7 @@ class _Job:
             settled,
             tuple(rounds),
             ended,
+            stands or option is None,
             self._sizes(settled),
             self._like_for_like(),
             options,

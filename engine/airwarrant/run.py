@@ -67,6 +67,8 @@ class Run:
     settled: Settled
     rounds: tuple[Round, ...]
     ended: str
+    #: whether the rules have seen the prediction of this very scope; otherwise no offer may rest on it
+    stands: bool
     sizes: Mapping[str, Number]
     like_for_like: tuple[Option, ...]
     options: tuple[Option, ...]

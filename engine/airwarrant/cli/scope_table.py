@@ -68,14 +68,7 @@ def _answer(console: Console, result: Mapping[str, Any]) -> None:
 def _lines(console: Console, result: Mapping[str, Any], units: str) -> None:
     if not result["lines"]:
         return
-    table = Table(
-        box=None,
-        pad_edge=False,
-        header_style="dim",
-        title="Scope, in the order of work",
-        title_justify="left",
-        title_style="bold",
-    )
+    table = _table("Scope, in the order of work")
     wide = console.width >= _WIDE
     columns = [
         ("#", "right"),
@@ -136,14 +129,7 @@ def _predictions(console: Console, result: Mapping[str, Any], units: str) -> Non
     if not options:
         console.print(Text(f"\nPrediction: {result['predictions']['method']}", style="dim"))
         return
-    table = Table(
-        box=None,
-        pad_edge=False,
-        header_style="dim",
-        title="Predicted, new unit",
-        title_justify="left",
-        title_style="bold",
-    )
+    table = _table("Predicted, new unit")
     wide = console.width >= _WIDE
     names = ("external static", "blower", "registers", "misses", "close")
     for name in (("fan setting", "scope") if wide else ("fan setting and scope",)) + names:
@@ -172,14 +158,7 @@ def _declined(console: Console, result: Mapping[str, Any], units: str) -> None:
     verdicts = {v["id"]: v for v in result["verdicts"]}
     if not entries:
         return
-    table = Table(
-        box=None,
-        pad_edge=False,
-        header_style="dim",
-        title="Not needed, and what says so",
-        title_justify="left",
-        title_style="bold",
-    )
+    table = _table("Not needed, and what says so")
     for name in ("task", "places", "why", "reading that rules it out"):
         table.add_column(name, overflow="fold", no_wrap=name == "task")
     for (_, task, because), group in groupby(
@@ -197,6 +176,10 @@ def _declined(console: Console, result: Mapping[str, Any], units: str) -> None:
         table.add_row(task, ", ".join(m["place"] for m in members), why, reading)
     console.print()
     console.print(table)
+
+
+def _table(title: str) -> Table:
+    return Table(box=None, pad_edge=False, header_style="dim", title=title, title_justify="left", title_style="bold")
 
 
 def _size(line: Mapping[str, Any], units: str) -> str:

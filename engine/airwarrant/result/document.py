@@ -52,7 +52,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
         "market": {"name": run.policy.market.name, "title": run.policy.market.title},
         "dates": _dates(run.record, run.policy),
         "digests": {"job": run.record.digest, "policy": run.policy.digest},
-        "sellable": _sellable(stops, retests, holds),
+        "sellable": _sellable(run, stops, retests, holds),
         "supersedes": changes(earlier, lines, run.record.visits[-1].kind) if earlier else None,
         "stops": stops,
         "holds": holds,
@@ -301,12 +301,13 @@ def _findings(run: Run, words: Texts) -> list[dict[str, Any]]:
 
 
 def _sellable(
-    stops: list[dict[str, Any]], retests: list[dict[str, Any]], holds: list[dict[str, Any]]
+    run: Run, stops: list[dict[str, Any]], retests: list[dict[str, Any]], holds: list[dict[str, Any]]
 ) -> dict[str, Any]:
     """Whether an offer may leave the house: no on a stop, held on a hold of the proposal or a re-reading before sale."""
     if stops:
         return {"answer": "no", "why": [s["said"] for s in stops]}
     why = [f"the proposal waits until {h['until']}" for h in holds if "proposal" in h["lines"]]
+    why += [] if run.stands else [f"the scope has not settled: {run.ended}"]
     why += [f"read again: {r['title']}{_of(r['subject'])}" for r in retests if r["when"] == "before-sale"]
     if why:
         return {"answer": "held", "why": list(dict.fromkeys(why))}
