@@ -12,6 +12,8 @@ PINT = {
     "ton": "refrigeration_ton", "in": "inch", "ft": "ft", "mm": "mm", "m": "m", "in2": "inch**2", "ft2": "ft**2",
     "cm2": "cm**2", "m2": "m**2", "cfm/in2": "ft**3/min/inch**2", "fpm": "ft/min", "F": "degF", "C": "degC",
     "F diff": "delta_degF", "K": "delta_degC", "s": "s", "d": "day",
+    "h": "hour", "Btu/h": "Btu_it/hour", "kWh": "kWh", "h ft2 F/Btu": "hour*ft**2*delta_degF/Btu_it", "m2 K/W": "m**2*delta_degC/W",
+    "Btu/h/ft2/F": "Btu_it/hour/ft**2/delta_degF", "W/m2/K": "W/m**2/delta_degC",
 }  # fmt: skip
 
 
@@ -29,7 +31,7 @@ def test_every_physical_unit_converts_as_pint_does(name: str) -> None:
 
 
 def test_units_that_pint_does_not_check_are_those_without_physics() -> None:
-    assert set(UNITS) - set(PINT) == {"1", "%", "ppm", "year", "word"}
+    assert set(UNITS) - set(PINT) == {"1", "%", "ppm", "year", "word", "money", "money/kWh"}
 
 
 def test_length_against_pressure_is_refused() -> None:

@@ -28,6 +28,7 @@ _FT = 0.3048
 _CFM = _FT**3 / 60.0
 _IN2 = (_FT / 12.0) ** 2
 _TON = 12000.0 * 1055.05585262 / 3600.0
+_R = _FT**2 * (5.0 / 9.0) / (_TON / 12000.0)
 _LIST = (
     Unit("1", "number", 1.0, 4),
     Unit("%", "number", 0.01, 1),
@@ -41,7 +42,11 @@ _LIST = (
     Unit("W/cfm", "power per flow", 1.0 / _CFM, 3),
     Unit("W", "power", 1.0, 0),
     Unit("kW", "power", 1000.0, 2),
+    Unit("Btu/h", "power", _TON / 12000.0, 0),
     Unit("ton", "power", _TON, 1),
+    Unit("kWh", "energy", 3.6e6, 0),
+    Unit("money", "money", 1.0, 0),
+    Unit("money/kWh", "price of energy", 1.0, 3),
     Unit("in", "length", _FT / 12.0, 2),
     Unit("ft", "length", _FT, 1),
     Unit("mm", "length", 1e-3, 0),
@@ -56,8 +61,13 @@ _LIST = (
     Unit("C", "temperature", 1.0, 1, 273.15),
     Unit("F diff", "temperature difference", 5.0 / 9.0, 1),
     Unit("K", "temperature difference", 1.0, 1),
+    Unit("h ft2 F/Btu", "thermal resistance", _R, 1),
+    Unit("m2 K/W", "thermal resistance", 1.0, 2),
+    Unit("Btu/h/ft2/F", "thermal transmittance", 1.0 / _R, 3),
+    Unit("W/m2/K", "thermal transmittance", 1.0, 2),
     Unit("ppm", "concentration", 1.0, 0),
     Unit("s", "time", 1.0, 0),
+    Unit("h", "time", 3600.0, 0),
     Unit("d", "time", 86400.0, 0),
     Unit("year", "date", 1.0, 0),
     Unit("word", "word", 1.0, 0),

@@ -148,7 +148,11 @@ class _Builder:
             return None
         static, flow = _HOUSE["external_static"], _HOUSE["airflow"]
         settings = tuple(
-            Setting(s["name"], tuple((self.canonical(a, static), self.canonical(b, flow)) for a, b in s["table"]))
+            Setting(
+                s["name"],
+                tuple((self.canonical(a, static), self.canonical(b, flow)) for a, b in s["table"]),
+                tuple(s.get("power", ())),
+            )
             for s in block.get("setting", [])
         )
         return Blower(block.get("kind", UNKNOWN), settings)

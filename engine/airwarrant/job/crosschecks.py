@@ -160,6 +160,10 @@ def _settings(document: Document, unit: str) -> Iterator[Fault]:
             first.setdefault(name, (*path, "name"))
         fixed = document.data[unit]["blower"].get("kind") == "fixed-speed"
         yield from _table(document, (*path, "table"), setting.get("table"), fixed)
+        table, power = setting.get("table"), setting.get("power")
+        if isinstance(table, list) and isinstance(power, list) and power and len(power) != len(table):
+            found = f"{len(power)} powers for {len(table)} rows"
+            yield _fault(document, (*path, "power"), "uneven-rows", found, "one power for each row of the table")
 
 
 def _table(document: Document, path: Path, table: Any, fixed_speed: bool) -> Iterator[Fault]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from airwarrant.job.readings import Reading
-from airwarrant.job.record import FORMAT, Blower, Item, JobRecord, Visit
+from airwarrant.job.record import FORMAT, Blower, Item, JobRecord, Setting, Visit
 
 # Finer than any instrument reads, coarser than what converting between units leaves behind.
 _DECIMALS = 6
@@ -76,10 +76,17 @@ def _readings(readings: Mapping[str, Reading]) -> dict[str, Any]:
 def _blower(blower: Blower | None) -> Any:
     if blower is None:
         return None
-    settings = [[s.name, [[_number(static), _number(flow)] for static, flow in s.table]] for s in blower.settings]
+    settings = [
+        [s.name, [[_number(static), _number(flow)] for static, flow in s.table], *_power(s)] for s in blower.settings
+    ]
     return [blower.kind, settings]
 
 
 def _number(value: float) -> str:
     text = f"{value:.{_DECIMALS}f}"
     return text.removeprefix("-") if not text.strip("-0.") else text
+
+
+def _power(setting: Setting) -> list[list[Any]]:
+    """Power of the rows, where it is written: a table without it keeps the digest that it had."""
+    return [[_number(watts) for watts in setting.power]] if setting.power else []

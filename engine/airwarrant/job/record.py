@@ -41,10 +41,14 @@ class Visit:
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """One fan setting with its table of (external static in in. w.c., flow in cfm), statics rising."""
+    """One fan setting with its table of (external static in in. w.c., flow in cfm), statics rising.
+
+    `power` is the maker's power [W] of each row, empty where the record has none.
+    """
 
     name: str
     table: tuple[tuple[float, float], ...]
+    power: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

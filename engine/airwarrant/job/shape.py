@@ -101,6 +101,10 @@ def _blower(section: str, system: str) -> type[BaseModel]:
                 table,
                 Field(min_length=2, description=f"Rows of external static and flow, statics rising [{units}]"),
             ),
+            "power": (
+                list[_single(number(0.0, 5000.0, "W"))],  # type: ignore[misc]
+                Field(default_factory=list, description="Power of each row, where the maker gives it [W]"),
+            ),
             "note": _note(),
         },
     )

@@ -68,7 +68,11 @@ def _unknown_key(path: Path, document: Document, system: str) -> Fault:
     name, known = str(path[-1]), known_keys(system, path[:-1])
     kinds = [part for part in path[:-1] if isinstance(part, str) and part in KINDS] or [HOUSE_KEY]
     advice = _belongs(name, kinds[-1]) or nearest(name, known)
-    allowed = ", ".join(known) if len(known) <= _KEYS_SHOWN else ""
+    allowed = (
+        ", ".join(known)
+        if len(known) <= _KEYS_SHOWN
+        else f"one of its {len(known)} keys: see `airwarrant policy words`"
+    )
     field, place = dotted(document.data, path), document.key_place(path)
     return Fault("unknown-key", f"`{show(name)[1:-1]}` is not a key of this block", allowed, place, field, advice)
 
