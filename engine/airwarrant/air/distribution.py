@@ -1,12 +1,16 @@
 """Efficiency of a duct system in a season: the method of ASHRAE 152, by its own equations.
 
 Source: two US national laboratories' published code, whose comments name ASHRAE 152P eq. 6-34, 6-40 and 6-44; background of the
-defaults: Walker 1998, LBNL-40588. Fluid is standard air. Signs: heat `E` [W] is positive for heating, negative for cooling.
+defaults: Walker 1998, LBNL-40588. Fluid is standard air unless a density is given: at altitude every flow carries less. Signs: heat
+`E` [W] is positive for heating, negative for cooling.
+
+Every function takes numbers, or arrays of one shape for what differs between sets (`Value`), and answers in kind.
 """
 
 from dataclasses import dataclass
-from math import exp, log, pow
+from typing import Generic
 
+from airwarrant.air.elementwise import Value, at_least, at_most, exp, log, power
 from airwarrant.air.standard import STANDARD_DENSITY, STANDARD_SPECIFIC_HEAT
 
 _CFM = 0.3048**3 / 60.0
@@ -16,47 +20,50 @@ _RATED_FLOW = 0.0333 * _CFM / _BTUH  # 0.0333 cfm per Btu/h
 
 
 @dataclass(frozen=True, slots=True)
-class Ducts:
+class Ducts(Generic[Value]):
     """Both sides of a duct system.
 
     Attributes
     ----------
-    flow : float
+    flow : float or ndarray
         Through the blower [m3/s].
-    supply_leak, return_leak : float
+    supply_leak, return_leak : float or ndarray
         At operating pressure [m3/s].
     supply_area, return_area : float
         Outside the rooms [m2].
     supply_resistance, return_resistance : float
         Effective, with surface films [m2 K/W].
+    density : float
+        Of the air [kg/m3].
     """
 
-    flow: float
-    supply_leak: float
-    return_leak: float
+    flow: Value
+    supply_leak: Value
+    return_leak: Value
     supply_area: float
     return_area: float
     supply_resistance: float
     return_resistance: float
+    density: float = STANDARD_DENSITY
 
     @property
-    def supply_share(self) -> float:
+    def supply_share(self) -> Value:
         return (self.flow - self.supply_leak) / self.flow
 
     @property
-    def return_share(self) -> float:
+    def return_share(self) -> Value:
         return (self.flow - self.return_leak) / self.flow
 
     @property
-    def mass_flow(self) -> float:
-        return self.flow * STANDARD_DENSITY
+    def mass_flow(self) -> Value:
+        return self.flow * self.density
 
     @property
-    def supply_conduction(self) -> float:
+    def supply_conduction(self) -> Value:
         return exp(-self.supply_area / (self.mass_flow * STANDARD_SPECIFIC_HEAT * self.supply_resistance))
 
     @property
-    def return_conduction(self) -> float:
+    def return_conduction(self) -> Value:
         return exp(-self.return_area / (self.mass_flow * STANDARD_SPECIFIC_HEAT * self.return_resistance))
 
 
@@ -68,76 +75,117 @@ def effective_resistance(nominal: float, *, supply: bool) -> float:
     return (2.2438 + 0.5619 * r if supply else 2.0388 + 0.7053 * r) * _R
 
 
-def heating_delivery(ducts: Ducts, heat: float, indoor: float, zone: float) -> float:
-    """Delivery effectiveness in heating; temperatures in K, both duct sides in one zone."""
+def heating_delivery(
+    ducts: Ducts[Value], heat: Value | float, indoor: float, zone: float, supply_zone: float | None = None
+) -> Value:
+    """Delivery effectiveness in heating; temperatures in K.
+
+    ``a_s B_s - a_s B_s (1 - a_r B_r) dTr/dTe - a_s (1 - B_s) dTs/dTe``: a balance of sensible heat alone, so that with a negative
+    `heat` it is also the sensible part of cooling.
+
+    Parameters
+    ----------
+    zone : float
+        Around the return duct, and around the supply duct too unless `supply_zone` is given.
+    """
     a_s, b_s, a_r, b_r = _shares(ducts)
-    d_e, d = temperature_change(ducts, heat), indoor - zone
-    return a_s * b_s - a_s * b_s * (1.0 - a_r * b_r) * d / d_e - a_s * (1.0 - b_s) * d / d_e
+    d_e = temperature_change(ducts, heat)
+    d_r, d_s = indoor - zone, indoor - (zone if supply_zone is None else supply_zone)
+    return a_s * b_s - a_s * b_s * (1.0 - a_r * b_r) * d_r / d_e - a_s * (1.0 - b_s) * d_s / d_e
 
 
 def cooling_delivery(
-    ducts: Ducts, heat: float, indoor: float, zone: float, indoor_h: float, zone_h: float, supply_temperature: float
-) -> float:
-    """Delivery effectiveness in cooling; temperatures in K, enthalpies in J/kg, `heat` negative."""
+    ducts: Ducts[Value],
+    heat: Value | float,
+    indoor: float,
+    zone: float,
+    indoor_h: float,
+    zone_h: float,
+    supply_temperature: Value | float,
+    supply_zone: float | None = None,
+) -> Value:
+    """Delivery effectiveness in cooling; temperatures in K, enthalpies in J/kg, `heat` negative; zones as in `heating_delivery`."""
     a_s, b_s, a_r, b_r = _shares(ducts)
     cp, per_mass = STANDARD_SPECIFIC_HEAT, heat / ducts.mass_flow
     gained = (
         (1.0 - a_r) * (zone_h - indoor_h)
         + a_r * cp * (b_r - 1.0) * (indoor - zone)
-        + cp * (b_s - 1.0) * (supply_temperature - zone)
+        + cp * (b_s - 1.0) * (supply_temperature - (zone if supply_zone is None else supply_zone))
     )
     return a_s / per_mass * (per_mass + gained)
 
 
-def temperature_change(ducts: Ducts, heat: float) -> float:
+def temperature_change(ducts: Ducts[Value], heat: Value | float) -> Value:
     """Change of the air's temperature over the equipment [K], as the method counts it: all heat as sensible."""
     return heat / (ducts.mass_flow * STANDARD_SPECIFIC_HEAT)
 
 
+def return_temperature(ducts: Ducts[Value], indoor: float, zone: float) -> Value:
+    """Temperature of the air that enters the equipment [K]: leaks mixed in, warmed through the duct's wall.
+
+    ``Tin - (1 - a_r B_r) (Tin - Tamb,r)``, the return's part of the same balance.
+    """
+    _, _, a_r, b_r = _shares(ducts)
+    return indoor - (1.0 - a_r * b_r) * (indoor - zone)
+
+
 def with_regain(
-    ducts: Ducts, delivery: float, heat: float, indoor: float, zone: float, regain_supply: float, regain_return: float
-) -> float:
-    """Delivery effectiveness with what the zone gives back (eq. 6-34)."""
+    ducts: Ducts[Value],
+    delivery: Value,
+    heat: Value | float,
+    indoor: float,
+    zone: float,
+    regain_supply: float,
+    regain_return: float,
+) -> Value:
+    """Delivery effectiveness with what the zones give back (eq. 6-34); `zone` is the return's."""
     _, _, a_r, b_r = _shares(ducts)
     bracket = regain_supply - regain_return - b_r * (a_r * regain_supply - regain_return)
     return delivery + regain_supply * (1.0 - delivery) - bracket * (indoor - zone) / temperature_change(ducts, heat)
 
 
-def net_infiltration(infiltration: float, supply_leak: float, return_leak: float) -> float:
+def net_infiltration(infiltration: float, supply_leak: Value, return_leak: Value) -> Value:
     """Infiltration [m3/s] while the blower runs with unbalanced leakage.
 
-    ``(Qin^1.5 ± |Qs - Qr|^1.5)^0.67`` in cfm. The exponent is 0.67, not 2/3, in both laboratories' codes: the formula knows its
-    unit, and balanced leakage raises 93.33 cfm to 95.47. Kept, to agree with them.
+    ``(Qin^1.5 ± |Qs - Qr|^1.5)^0.67`` in cfm, the sign that of ``Qs - Qr``. The exponent is 0.67, not 2/3, in both laboratories'
+    codes: the formula knows its unit, and balanced leakage raises 93.33 cfm to 95.47. Kept, to agree with them.
     """
-    unbalance = supply_leak - return_leak
-    sign = 1.0 if unbalance > 0.0 else -1.0
-    inner = pow(infiltration / _CFM, 1.5) + sign * pow(abs(unbalance) / _CFM, 1.5)
-    return pow(max(inner, 0.0), 0.67) * _CFM
+    unbalance = (supply_leak - return_leak) / _CFM
+    inner = power(infiltration / _CFM, 1.5) + unbalance * power(abs(unbalance), 0.5)
+    return power(at_least(inner, 0.0), 0.67) * _CFM
 
 
-def load_factor(heat: float, delivery: float, added_flow: float, specific_difference: float) -> float:
+def load_factor(
+    heat: Value | float,
+    delivery: Value,
+    added_flow: Value,
+    specific_difference: float,
+    density: float = STANDARD_DENSITY,
+) -> Value:
     """How unbalanced leakage changes the load (eq. 6-40).
 
     Parameters
     ----------
     specific_difference : float
         Indoor less outdoor, per mass [J/kg]: ``cp (Tin - Tout)`` in heating, ``h_in - h_out`` in cooling.
-    added_flow : float
+    added_flow : float or ndarray
         Net less natural infiltration [m3/s].
+    density : float
+        Of the air [kg/m3].
     """
-    return 1.0 - STANDARD_DENSITY * specific_difference * added_flow / (heat * delivery)
+    return 1.0 - density * specific_difference * added_flow / (heat * delivery)
 
 
-def flow_over_rated(flow: float, capacity: float) -> float:
-    """Airflow over the method's rated one, 0.0333 cfm per Btu/h."""
+def flow_over_rated(flow: Value, capacity: float) -> Value:
+    """Airflow over the method's rated one, 0.0333 cfm per Btu/h; at altitude `flow` is that of standard air of the same mass."""
     return flow / (_RATED_FLOW * capacity)
 
 
-def equipment_factor(flow_ratio: float, *, txv: bool) -> float:
+def equipment_factor(flow_ratio: Value, *, txv: bool) -> Value:
     """Efficiency of single-speed cooling at a share of rated airflow, never above 1."""
     x = flow_ratio
-    return min(1.62 - 0.62 * x + 0.647 * log(x) if txv else 0.65 + 0.35 * x, 1.0)
+    return at_most(1.62 - 0.62 * x + 0.647 * log(x) if txv else 0.65 + 0.35 * x, 1.0)
 
 
-def _shares(ducts: Ducts) -> tuple[float, float, float, float]:
+def _shares(ducts: Ducts[Value]) -> tuple[Value, Value, Value, Value]:
     return ducts.supply_share, ducts.supply_conduction, ducts.return_share, ducts.return_conduction
