@@ -13,7 +13,7 @@ PINT = {
     "cm2": "cm**2", "m2": "m**2", "cfm/in2": "ft**3/min/inch**2", "fpm": "ft/min", "F": "degF", "C": "degC",
     "F diff": "delta_degF", "K": "delta_degC", "s": "s", "d": "day",
     "h": "hour", "Btu/h": "Btu_it/hour", "kWh": "kWh", "h ft2 F/Btu": "hour*ft**2*delta_degF/Btu_it", "m2 K/W": "m**2*delta_degC/W",
-    "Btu/h/ft2/F": "Btu_it/hour/ft**2/delta_degF", "W/m2/K": "W/m**2/delta_degC",
+    "in. w.c./100 ft": "conventional_inch_H2O/hundred_feet", "Pa/m": "Pa/m", "deg": "degree", "Btu/h/ft2/F": "Btu_it/hour/ft**2/delta_degF", "W/m2/K": "W/m**2/delta_degC",
 }  # fmt: skip
 
 
@@ -23,6 +23,7 @@ def test_every_physical_unit_converts_as_pint_does(name: str) -> None:
     registry = pint.UnitRegistry()
     # pint has no conventional inch of water; 249.08891 Pa is NIST SP 811 (2008), appendix B.8.
     registry.define("conventional_inch_H2O = 249.08891 * pascal")
+    registry.define("hundred_feet = 100 * foot")
     for other in PINT:
         if UNITS[other].dimension == UNITS[name].dimension:
             expected = registry.Quantity(17.25, PINT[name]).to(PINT[other]).magnitude

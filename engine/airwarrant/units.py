@@ -8,6 +8,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
+from math import pi
 from types import MappingProxyType
 
 
@@ -34,6 +35,8 @@ _LIST = (
     Unit("%", "number", 0.01, 1),
     Unit("in. w.c.", "pressure", 249.08891, 3),
     Unit("Pa", "pressure", 1.0, 1),
+    Unit("in. w.c./100 ft", "pressure per length", 249.08891 / (100.0 * _FT), 4),
+    Unit("Pa/m", "pressure per length", 1.0, 3),
     Unit("cfm", "flow", _CFM, 0),
     Unit("L/s", "flow", 1e-3, 1),
     Unit("m3/s", "flow", 1.0, 4),
@@ -65,6 +68,7 @@ _LIST = (
     Unit("m2 K/W", "thermal resistance", 1.0, 2),
     Unit("Btu/h/ft2/F", "thermal transmittance", 1.0 / _R, 3),
     Unit("W/m2/K", "thermal transmittance", 1.0, 2),
+    Unit("deg", "angle", pi / 180.0, 1),
     Unit("ppm", "concentration", 1.0, 0),
     Unit("s", "time", 1.0, 0),
     Unit("h", "time", 3600.0, 0),
