@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from airwarrant.air.fittings import MITRED_ELBOW, sudden_expansion
+from airwarrant.air.elbows import MITRED_ELBOW
+from airwarrant.air.fittings import sudden_expansion
 from airwarrant.air.friction import friction, friction_factor
 from airwarrant.air.moist import density, humidity_ratio, pressure_at_altitude, saturation_pressure
 

@@ -10,7 +10,8 @@ from airwarrant.air.balancing import balance
 from airwarrant.air.blower import crossing
 from airwarrant.air.blower_curve import BlowerCurve
 from airwarrant.air.equipment import capacity_modifier, energy_input_modifier
-from airwarrant.air.fittings import ELBOW_ANGLE, GRILLE, MITRED_ELBOW, SMOOTH_ELBOW
+from airwarrant.air.elbows import ELBOW_ANGLE, MITRED_ELBOW, SMOOTH_ELBOW
+from airwarrant.air.fittings import GRILLE
 from airwarrant.air.friction import compression_factor, diameter_for, friction
 from airwarrant.air.openings import opening_pressure, transfer_area
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import exp, log, log10, pi, sqrt
+from math import exp, log, log10, pi, pow, sqrt
 from types import MappingProxyType
 
 from airwarrant.air.standard import STANDARD_DENSITY, VISCOSITY
@@ -60,6 +60,61 @@ def friction(flow: float, diameter: float, roughness: float, density: float = ST
     return Friction(velocity, reynolds, factor, factor / diameter * density * velocity**2 / 2.0)
 
 
+def friction_exponent(reynolds: float, relative_roughness: float) -> float:
+    """Exponent n of ``dp ~ Q^n`` at a Reynolds number: ``2 + d ln f / d ln Re``, 1 in laminar flow.
+
+    From Colebrook's equation by implicit differentiation, with ``u = e/(3.7 D) + b x``, ``b = 2.51/Re``, ``x = 1/sqrt(f)``:
+    ``d ln f / d ln Re = -c / (1 + c/2)``, ``c = 4 b / (u ln 10)``. 1.7 for smooth to 2 for rough duct.
+    """
+    if reynolds < LAMINAR_BELOW:
+        return 1.0
+    b = 2.51 / reynolds
+    x = 1.0 / sqrt(friction_factor(reynolds, relative_roughness))
+    c = 4.0 * b / ((relative_roughness / 3.7 + b * x) * log(10.0))
+    return 2.0 - c / (1.0 + c / 2.0)
+
+
+@dataclass(frozen=True, slots=True)
+class PowerLaw:
+    """Loss [Pa] = k Q^exponent, Q in m3/s."""
+
+    k: float
+    exponent: float
+
+
+def duct_law(
+    flow: float,
+    diameter: float,
+    roughness: float,
+    length: float,
+    factor: float = 1.0,
+    coefficient: float = 0.0,
+    density: float = STANDARD_DENSITY,
+) -> PowerLaw:
+    """Power law of a duct with its fittings that has, at one flow, the loss and the slope of Darcy and Weisbach's.
+
+    Parameters
+    ----------
+    flow : float
+        [m3/s], 0 or more. Below Reynolds number 2300 the law is that of 2300, so that it has no step: it over-states laminar losses.
+    diameter, roughness, length : float
+        [m].
+    factor : float
+        Times the friction, such as `compression_factor`.
+    coefficient : float
+        Sum of the fittings' loss coefficients on the duct's velocity pressure.
+    density : float
+        [kg/m3].
+    """
+    area = pi * diameter**2 / 4.0
+    at = max(flow, LAMINAR_BELOW * VISCOSITY / (density * diameter) * area * (1.0 + 1e-12))
+    found = friction(at, diameter, roughness, density)
+    wall = found.loss_per_length * length * factor
+    fittings = coefficient * density * found.velocity**2 / 2.0
+    exponent = (wall * friction_exponent(found.reynolds, roughness / diameter) + 2.0 * fittings) / (wall + fittings)
+    return PowerLaw((wall + fittings) / pow(at, exponent), exponent)
+
+
 def compression_factor(diameter: float, compression: float) -> float:
     """How many times the loss of fully extended flexible duct a compressed one has.
 
@@ -78,6 +133,29 @@ def compression_factor(diameter: float, compression: float) -> float:
     ASHRAE Handbook—Fundamentals (SI), Duct Design, pressure drop correction factor; Abushakra, Walker, Sherman 2004 (LBNL).
     """
     return 1.0 + 0.58 * 100.0 * compression * exp(-0.00496 * 1000.0 * diameter)
+
+
+#: The loss of some sagging, compressed ducts over that of fully stretched ones, "over ten times": 6 to 10 in., joists 24 in. apart,
+#: 15 to 45 % compression. Weaver and Culp, Static Pressure Losses in 6-, 8- and 10-inch Non-Metallic Flexible Ducts, 2007 (ASHRAE
+#: LB-07-042, RP-1333), abstract.
+SAGGING_LOSS = 10.0
+
+
+def sag_ratio(diameter: float, compression: float) -> float:
+    """How far the worst measured loss of sagging duct lies above the factor of duct laid straight; at least 1.
+
+    ``10 / compression_factor``: a bound from one published sentence, not a law of sag; no published formula that tells sag from
+    compression was found. Holds for 6 to 10 in. and 15 to 45 %; duct that sags no more than ½ in. a foot between supports 4 ft apart
+    counts as straight.
+
+    Parameters
+    ----------
+    diameter : float
+        [m].
+    compression : float
+        Share of the extended length that is taken up, 0..1.
+    """
+    return max(SAGGING_LOSS / compression_factor(diameter, compression), 1.0)
 
 
 def diameter_for(flow: float, loss_per_length: float, roughness: float, compression: float = 0.0) -> float:

@@ -12,6 +12,11 @@ def leakage_at(flow: float, pressure: float, new_pressure: float, exponent: floa
     return flow * pow(new_pressure / pressure, exponent)
 
 
+def leak_resistance(flow: float, pressure: float, exponent: float) -> float:
+    """Resistance k [Pa/(m3/s)^(1/n)] of a leak of a flow [m3/s] at a pressure [Pa]: ``P / Q^(1/n)``, the inverse of ``Q = c P^n``."""
+    return pressure / pow(flow, 1.0 / exponent)
+
+
 def leakage_of_class(leakage_class: float, pressure: float, area: float) -> float:
     """Leakage [m3/s] of duct of a leakage class, surface [m2] and pressure [Pa].
 

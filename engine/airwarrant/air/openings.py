@@ -8,12 +8,17 @@ OPENING_DENSITY = 1.2
 _TRANSFER = 1.07 * (0.3048**3 / 60.0) / 0.0254**2
 
 
-def opening_pressure(flow: float, area: float, discharge: float) -> float:
-    """Pressure [Pa] across an opening of a free area [m2] at a flow [m3/s].
+def opening_resistance(area: float, discharge: float) -> float:
+    """Resistance k [Pa/(m3/s)^2] of an opening of a free area [m2]: ``rho/2 / (Cd A)^2``.
 
-    ``dP = rho/2 (Q / (Cd A))^2``. Published Cd run from 0.606 (Building Science Corporation) to 0.65 (smoke control).
+    Published Cd run from 0.606 (Building Science Corporation) to 0.65 (smoke control).
     """
-    return OPENING_DENSITY / 2.0 * (flow / (discharge * area)) ** 2
+    return OPENING_DENSITY / 2.0 / (discharge * area) ** 2
+
+
+def opening_pressure(flow: float, area: float, discharge: float) -> float:
+    """Pressure [Pa] across an opening of a free area [m2] at a flow [m3/s]: ``dP = rho/2 (Q / (Cd A))^2``."""
+    return opening_resistance(area, discharge) * flow**2
 
 
 def transfer_area(flow: float, pressure: float) -> float:

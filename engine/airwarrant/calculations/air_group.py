@@ -7,7 +7,17 @@ from airwarrant.air.standard import (
     STANDARD_PRESSURE,
     STANDARD_SPECIFIC_HEAT,
 )
-from airwarrant.calculations.calculation import Answer, Calculation, Impossible, not_negative, number, outside, positive
+from airwarrant.calculations.calculation import (
+    Answer,
+    Calculation,
+    Impossible,
+    Line,
+    not_negative,
+    number,
+    outside,
+    positive,
+)
+from airwarrant.calculations.ranges import altitude_range
 
 _HANDBOOK = "ASHRAE Handbook—Fundamentals 2017, ch. 1 (psychrometrics)"
 
@@ -19,12 +29,10 @@ def _air_state(altitude: float, temp: float, rh: float) -> Answer:
     dry air at 70 °F and sea level; the density ratio is against that air. Valid -5000 to 36 000 ft, -148 to 212 °F.
     ASHRAE Handbook—Fundamentals 2017, ch. 1, eq. 3, 5, 6, 20, 26.
     """
-    if altitude >= 1.0 / 2.25577e-5:
-        raise Impossible("altitude", "lies above the formula's atmosphere", "below 44,000 m (145,000 ft)")
+    warnings = altitude_range(altitude)
     if rh > 1.0:
         raise Impossible("rh", f"{rh * 100:g} %", "0 to 100")
-    warnings = outside(altitude, -1524.0, 11000.0, "altitude is outside -5000 to 36,000 ft")
-    warnings += outside(temp, 173.15, 373.15, "temperature is outside -148 to 212 °F")
+    warnings += outside(temp, 173.15, 373.15, "temperature is outside {0:n} to {1}", "temperature")
     pressure = pressure_at_altitude(altitude)
     humidity = 0.0
     if rh > 0.0:
@@ -48,14 +56,12 @@ def _velocity_pressure(velocity: float, density_ratio: float) -> Answer:
     ``VP = rho V^2 / 2``; the trade's ``(V/4005)^2`` is 0.2 % above it. Valid to 20 000 fpm, where air begins to compress.
     ASHRAE Handbook—Fundamentals, Duct Design.
     """
-    warnings = outside(abs(velocity), 0.0, 101.6, "velocity is above 20,000 fpm: air is no longer incompressible")
+    warnings = outside(abs(velocity), 0.0, 101.6, "velocity is above {1}: air begins to compress", "velocity")
     return Answer({"pressure": velocity_pressure(velocity, STANDARD_DENSITY * density_ratio)}, warnings)
 
 
-def _heat_per_degree(flow: float, altitude: float) -> tuple[float, tuple[str, ...]]:
-    if altitude >= 1.0 / 2.25577e-5:
-        raise Impossible("altitude", "lies above the formula's atmosphere", "below 44,000 m (145,000 ft)")
-    warnings = outside(altitude, -1524.0, 11000.0, "altitude is outside -5000 to 36,000 ft")
+def _heat_per_degree(flow: float, altitude: float) -> tuple[float, tuple[Line, ...]]:
+    warnings = altitude_range(altitude)
     share = pressure_at_altitude(altitude) / STANDARD_PRESSURE
     return flow * STANDARD_DENSITY * STANDARD_SPECIFIC_HEAT * share, warnings
 

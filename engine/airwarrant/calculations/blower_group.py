@@ -9,6 +9,7 @@ from airwarrant.calculations.calculation import (
     Calculation,
     Impossible,
     Key,
+    Line,
     not_negative,
     number,
     outside,
@@ -55,7 +56,7 @@ def _blower_point(curve: Table, static: float, at_flow: float, exponent: float) 
     warnings = outside(exponent, 1.0, 2.0, "exponent is outside 1 to 2")
     found = crossing(lambda s: table.flow_and_slope(s)[0], static / pow(at_flow, exponent), exponent)
     if table.beyond(found.static) > 0.0:
-        warnings += ("the crossing lies beyond the blower's table, on the straight line from its end",)
+        warnings += (Line("the crossing lies beyond the blower's table, on the straight line from its end"),)
     return Answer({"flow": found.flow, "static": found.static}, warnings)
 
 

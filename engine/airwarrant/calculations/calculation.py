@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from airwarrant.calculations.measures import MEASURES, Measure, System
+from airwarrant.calculations.measures import MEASURES, Measure, Scale, System
 
 #: What a number must be to mean anything; the valid range of a formula is another matter and only warns.
 Bound = Literal["positive", "not-negative", "any"]
@@ -12,20 +12,59 @@ Form = Literal["number", "word", "structure"]
 REQUIRED = None
 
 
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line for the reader whose numbers stay SI until the units asked for are known.
+
+    Attributes
+    ----------
+    text : str
+        ``{0}`` stands for the first number with its unit, ``{0:n}`` for the number alone.
+    numbers : tuple of (float, str)
+        SI value and measure of each.
+    """
+
+    text: str
+    numbers: tuple[tuple[float, str], ...] = ()
+
+    def written(self, system: System) -> str:
+        """Return the line in a system of units."""
+        return self.text.format(*(_Number(MEASURES[measure].of(system), value) for value, measure in self.numbers))
+
+    def about(self, what: str) -> "Line":
+        """Return the line with what it speaks of before it."""
+        return Line(f"{what.replace('{', '{{').replace('}', '}}')}: {self.text}", self.numbers)
+
+
+@dataclass(frozen=True, slots=True)
+class _Number:
+    scale: Scale
+    value: float
+
+    def __format__(self, spec: str) -> str:
+        number = self.scale.said(self.value)
+        return number if spec == "n" or not self.scale.unit else f"{number} {self.scale.unit}"
+
+
 class Impossible(Exception):
     """An input that cannot be; `key` is the key's id, `found` what is wrong, `allowed` what may stand there."""
 
     code = "impossible-input"
 
-    def __init__(self, key: str, found: str, allowed: str = "") -> None:
+    def __init__(self, key: str, found: str | Line, allowed: str | Line = "") -> None:
         self.key, self.found, self.allowed = key, found, allowed
-        super().__init__(f"{key}: {found}")
+        super().__init__(f"{key}: {written(found, 'ip')}")
 
 
 class Missing(Impossible):
     """A key that only some calls need, such as a fitting's angle, is not there."""
 
     code = "missing-key"
+
+
+def written(text: str | Line, system: System) -> str:
+    """Return a text as it is, a line in a system of units."""
+    return text if isinstance(text, str) else text.written(system)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,10 +119,21 @@ class Key:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What a calculation's function gives: values in SI by output id, and a line for each valid range that was left."""
+    """What a calculation's function gives.
+
+    Attributes
+    ----------
+    values : mapping
+        SI, by output id.
+    warnings : tuple of Line
+        One for each valid range that was left; any makes the answer not valid.
+    cautions : tuple of Line
+        What a reader must know although the answer stands within its range, such as a factor that is judgement.
+    """
 
     values: Mapping[str, Any]
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[Line, ...] = ()
+    cautions: tuple[Line, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,7 +184,10 @@ def word(id: str, *words: str, default: str | None = None) -> Key:
     return Key(id, id, form="word", default=default, words=words)
 
 
-def outside(value: float, low: float, high: float, text: str) -> tuple[str, ...]:
-    """A warning if a value lies outside a formula's valid range; NaN cannot occur, inputs are finite."""
-    slack = 1e-9 * max(abs(low), abs(high))
-    return () if low - slack <= value <= high + slack else (text,)
+def outside(value: float, low: float, high: float, text: str, measure: str = "number") -> tuple[Line, ...]:
+    """A line if a value lies outside a formula's valid range; NaN cannot occur, inputs are finite.
+
+    `text` may name the ends: ``{0}`` is `low` and ``{1}`` is `high`, of `measure`.
+    """
+    within = low - 1e-9 * abs(low) <= value <= high + 1e-9 * abs(high)
+    return () if within else (Line(text, ((low, measure), (high, measure))),)

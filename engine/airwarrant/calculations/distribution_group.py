@@ -7,6 +7,7 @@ from airwarrant.calculations.calculation import (
     Answer,
     Calculation,
     Impossible,
+    Line,
     not_negative,
     number,
     outside,
@@ -64,14 +65,17 @@ def _distribution(
     )
     cooling = season == "cooling"
     heat = -capacity if cooling else capacity
-    equipment, warnings = 1.0, ()  # type: tuple[float, tuple[str, ...]]
+    equipment = 1.0
+    warnings: tuple[Line, ...] = ()
     if cooling:
         indoor_h, zone_h = enthalpy(indoor, indoor_humidity), enthalpy(zone, zone_humidity)
         delivery = ashrae_152.cooling_delivery(ducts, heat, indoor, zone, indoor_h, zone_h, supply_temperature)
         difference = indoor_h - enthalpy(outdoor, outdoor_humidity)
         ratio = ashrae_152.flow_over_rated(flow, capacity)
         equipment = ashrae_152.equipment_factor(ratio, txv=valve == "txv")
-        warnings += outside(ratio, 0.4, 1.3, "flow is outside 0.4 to 1.3 of 0.0333 cfm per Btu/h")
+        rated = flow / capacity / ratio
+        text = "flow is outside {0:n} to {1}, 0.4 to 1.3 of the method's rated flow"
+        warnings += outside(flow / capacity, 0.4 * rated, 1.3 * rated, text, "flow-per-capacity")
     else:
         delivery = ashrae_152.heating_delivery(ducts, heat, indoor, zone)
         difference = STANDARD_SPECIFIC_HEAT * (indoor - outdoor)

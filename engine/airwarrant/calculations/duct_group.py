@@ -2,61 +2,54 @@
 
 from math import ceil, pi
 
-from airwarrant.air.friction import ROUGHNESS, compression_factor, diameter_for, friction
+from airwarrant.air.friction import ROUGHNESS, diameter_for, friction
 from airwarrant.air.shapes import oval_equivalent, rectangular_equivalent
 from airwarrant.air.standard import STANDARD_DENSITY
 from airwarrant.calculations.calculation import (
     Answer,
     Calculation,
-    Impossible,
+    Key,
+    Line,
     not_negative,
     number,
     outside,
     positive,
     word,
 )
+from airwarrant.calculations.ranges import compressed, duct_range, only_flex, sagging
 
 _IN = 0.0254
 _COLEBROOK = "Darcy-Weisbach with Colebrook 1939; roughness and compression: ASHRAE Handbook—Fundamentals, Duct Design"
 
 
-def _compressed(diameter: float, compression: float) -> tuple[float, tuple[str, ...]]:
-    if compression >= 1.0:
-        raise Impossible("compression", f"{compression * 100:g} %", "0 to less than 100")
-    warnings: tuple[str, ...] = ()
-    if compression > 0.0:
-        warnings += outside(diameter, 6 * _IN, 16 * _IN, "compressed flexible duct was measured from 6 to 16 in.")
-        warnings += outside(compression, 0.0, 0.3, "compression is above the measured 30 %")
-        if diameter >= 12 * _IN - 1e-9 and compression >= 0.15 - 1e-9:
-            warnings += ("from 12 in. at 15 % compression, published measurements exceed this factor",)
-    return compression_factor(diameter, compression), warnings
-
-
-def _only_flex(material: str, compression: float) -> None:
-    if material != "flex" and compression > 0.0:
-        raise Impossible("compression", f"{material} is not compressed", "0, or material flex")
-
-
-def _regime(reynolds: float) -> tuple[str, ...]:
-    return outside(reynolds, 4000.0, 1e8, "Reynolds number is outside 4000 to 1e8: the flow is not fully turbulent")
-
-
 def _duct_friction(
-    flow: float, diameter: float, material: str, compression: float, length: float, density_ratio: float
+    flow: float,
+    diameter: float,
+    material: str,
+    compression: float,
+    length: float,
+    density_ratio: float,
+    sag: float | None = None,
 ) -> Answer:
     """Friction of air in a straight round duct.
 
     ``dp/L = f/D rho V^2/2`` with ``1/sqrt(f) = -2 log10(e/(3.7 D) + 2.51/(Re sqrt f))``; flexible duct times
     ``1 + 0.58 K exp(-0.126 D)`` (K percent of compression, D in.). Roughness: galvanized 0.0003 ft; flex extended, duct board and
-    lined 0.003 ft. Valid: Re from 4000, relative roughness to 0.05; compression 6 to 16 in., to 30 %, no sag.
+    lined 0.003 ft. Valid: Re from 4000, relative roughness to 0.05; compression 6 to 16 in., to 30 %, laid straight. `sag`, how many
+    times the straight loss sagging duct has, is your own figure: no published formula tells sag from compression, and the one
+    published bound (over ten times stretched duct, 6 to 10 in., 15 to 45 %) is only compared with it.
     Colebrook 1939; ASHRAE Handbook—Fundamentals, Duct Design; Abushakra et al. 2004.
     """
-    _only_flex(material, compression)
-    factor, warnings = _compressed(diameter, compression)
+    only_flex(material, compression)
+    factor, warnings = compressed(diameter, compression)
     found = friction(flow, diameter, ROUGHNESS[material], STANDARD_DENSITY * density_ratio)
-    rough = "relative roughness is above 0.05"
-    warnings += _regime(found.reynolds) + outside(ROUGHNESS[material] / diameter, 0.0, 0.05, rough)
+    warnings += duct_range(found.reynolds, material, diameter)
     loss = found.loss_per_length * factor
+    cautions: tuple[Line, ...] = ()
+    if sag is not None:
+        more, cautions = sagging(material, diameter, compression, sag)
+        warnings += more
+        loss *= sag
     return Answer(
         {
             "velocity": found.velocity,
@@ -66,6 +59,7 @@ def _duct_friction(
             "loss": loss * length,
         },
         warnings,
+        cautions,
     )
 
 
@@ -74,12 +68,11 @@ def _duct_size(flow: float, friction_rate: float, material: str, compression: fl
 
     The inverse of `duct-friction` in standard air, same equations, range and source. Stock sizes: whole inches to 10, even above.
     """
-    _only_flex(material, compression)
+    only_flex(material, compression)
     diameter = diameter_for(flow, friction_rate, ROUGHNESS[material], compression)
-    _, warnings = _compressed(diameter, compression)
+    _, warnings = compressed(diameter, compression)
     found = friction(flow, diameter, ROUGHNESS[material])
-    rough = "relative roughness is above 0.05"
-    warnings += _regime(found.reynolds) + outside(ROUGHNESS[material] / diameter, 0.0, 0.05, rough)
+    warnings += duct_range(found.reynolds, material, diameter)
     inches = ceil(diameter / _IN - 1e-9)
     stock = (inches if inches <= 10 else inches + inches % 2) * _IN
     return Answer({"diameter": diameter, "stock": stock, "velocity": flow / (pi * stock**2 / 4.0)}, warnings)
@@ -103,7 +96,7 @@ def _flex_compression(diameter: float, compression: float) -> Answer:
     ``1 + 0.58 K exp(-0.126 D)``, K percent, D in.; multiplies the loss at 0.003 ft roughness. Valid 6 to 16 in., to 30 %, laid
     straight: a floor, sag comes on top. ASHRAE Handbook—Fundamentals, Duct Design; Abushakra, Walker, Sherman 2004 (LBNL).
     """
-    factor, warnings = _compressed(diameter, compression)
+    factor, warnings = compressed(diameter, compression)
     return Answer({"factor": factor}, warnings)
 
 
@@ -120,6 +113,7 @@ CALCULATIONS = (
             _COMPRESSION,
             positive("length", "length", 100.0),
             positive("density_ratio", default=1.0),
+            Key("sag", "sag", bound="positive", optional=True),
         ),
         (
             number("velocity", "velocity"),

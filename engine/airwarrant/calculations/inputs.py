@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from math import isfinite
 from typing import Any
 
-from airwarrant.calculations.calculation import Calculation, Impossible, Key
+from airwarrant.calculations.calculation import Calculation, Impossible, Key, written
 from airwarrant.calculations.measures import System
 from airwarrant.errors import CallError, Fault, nearest
 
@@ -44,7 +44,7 @@ def read_inputs(
             faults.append(Fault("duplicate-key", f"is `{said[key.id]}` again", "one of them", field=name))
             continue
         said[key.id] = name
-        value = _value(key, name, raw, system)
+        value = read_value(key, name, raw, system)
         if isinstance(value, Fault):
             faults.append(value)
         else:
@@ -63,17 +63,22 @@ def read_inputs(
     return values, said
 
 
-def impossible(error: Impossible, said: Mapping[str, str]) -> CallError:
+def impossible(error: Impossible, said: Mapping[str, str], system: System) -> CallError:
     """The fault of an input that cannot be, under the name it was given by."""
-    return CallError([Fault(error.code, error.found, error.allowed, field=said.get(error.key, error.key))])
+    return CallError([_fault(error, said.get(error.key, error.key), system)])
 
 
-def _value(key: Key, name: str, raw: object, system: System) -> Any:
+def _fault(error: Impossible, name: str, system: System) -> Fault:
+    return Fault(error.code, written(error.found, system), written(error.allowed, system), field=name)
+
+
+def read_value(key: Key, name: str, raw: object, system: System) -> Any:
+    """Read one key into SI, or say what is wrong with it as a `Fault` under the name it was given by."""
     if key.form == "structure":
         try:
             return key.read(raw, system) if key.read else raw
         except Impossible as error:
-            return Fault(error.code, error.found, error.allowed, field=name)
+            return _fault(error, name, system)
     if key.form == "word":
         text = str(raw)
         if text in key.words:

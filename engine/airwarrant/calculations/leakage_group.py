@@ -1,7 +1,10 @@
 """Calculations on duct leakage."""
 
+from math import inf
+
 from airwarrant.air.leakage import leakage_at, leakage_of_class, return_leak_fraction
 from airwarrant.calculations.calculation import Answer, Calculation, Impossible, not_negative, number, outside, positive
+from airwarrant.calculations.ranges import leak_pressure_range
 
 _TEST_PRESSURE = 25.0
 _SMALL_DIFFERENCE = 10.0 / 1.8  # K; below it, thermometers of ±1 °F leave a tenth of the flow or more in doubt
@@ -14,7 +17,7 @@ def _leakage_at_pressure(leakage: float, pressure: float, exponent: float) -> An
     ASHRAE 152; ASTM E1554.
     """
     warnings = outside(exponent, 0.5, 1.0, "exponent is outside 0.5 (orifice) to 1 (laminar cracks)")
-    warnings += outside(pressure, 1.0, 250.0, "pressure is outside 1 to 250 Pa")
+    warnings += leak_pressure_range(pressure)
     return Answer({"flow": leakage_at(leakage, _TEST_PRESSURE, pressure, exponent)}, warnings)
 
 
@@ -24,7 +27,7 @@ def _leakage_class(leakage_class: float, pressure: float, area: float) -> Answer
     ``F = CL dP^0.65`` in cfm per 100 ft2 of duct surface and in. w.c.; the class keeps its inch-pound number in every system of units.
     Valid to 10 in. w.c. SMACNA HVAC Air Duct Leakage Test Manual; ASHRAE Handbook—Fundamentals, Duct Design.
     """
-    warnings = outside(pressure, 0.0, 2490.8891, "pressure is above 10 in. w.c.")
+    warnings = outside(pressure, 0.0, 2490.8891, "pressure is above {1}", "pressure")
     return Answer({"flow": leakage_of_class(leakage_class, pressure, area)}, warnings)
 
 
@@ -38,9 +41,9 @@ def _return_leak(grille_temp: float, unit_temp: float, source_temp: float, flow:
     if difference == 0.0:
         raise Impossible("source_temp", "equals grille_temp: nothing can be told apart", "another temperature")
     fraction = return_leak_fraction(grille_temp, unit_temp, source_temp)
-    warnings: tuple[str, ...] = ()
-    if abs(difference) < _SMALL_DIFFERENCE - 1e-9:
-        warnings += ("source and grille are less than 10 °F apart",)
+    warnings = outside(
+        abs(difference), _SMALL_DIFFERENCE, inf, "source and grille are less than {0} apart", "difference"
+    )
     warnings += outside(fraction, 0.0, 1.0, "the unit's temperature does not lie between grille and source")
     return Answer({"fraction": fraction, "flow": fraction * flow}, warnings)
 

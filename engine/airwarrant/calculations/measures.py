@@ -16,11 +16,12 @@ System = Literal["ip", "si"]
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """A suffix and its unit: SI value = number × `factor` + `offset`."""
+    """A suffix and its unit: SI value = number × `factor` + `offset`; `unit` is how a sentence names it."""
 
     suffix: str
     factor: float
     offset: float = 0.0
+    unit: str = ""
 
     def to_si(self, number: float) -> float:
         return number * self.factor + self.offset
@@ -31,6 +32,10 @@ class Scale:
     def written(self, value: float) -> float:
         """Number as it is written: fourteen digits, so that 1200 cfm is 1200 again after SI, on every machine."""
         return float(format(self.from_si(value), ".14g"))
+
+    def said(self, value: float) -> str:
+        """Number for a sentence, without its unit: three digits."""
+        return format(float(format(self.from_si(value), ".3g")), ",g")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,12 +55,15 @@ class Measure:
         return (self.ip, self.si, *self.others)
 
 
+_SAID = {"in": "in.", "F": "°F", "C": "°C"}
+
+
 def _unit(suffix: str, unit: str) -> Scale:
-    return Scale(suffix, UNITS[unit].factor, UNITS[unit].offset)
+    return Scale(suffix, UNITS[unit].factor, UNITS[unit].offset, _SAID.get(unit, unit))
 
 
-def _same(suffix: str, factor: float = 1.0) -> Measure:
-    return Measure(Scale(suffix, factor), Scale(suffix, factor))
+def _same(suffix: str, factor: float = 1.0, unit: str = "") -> Measure:
+    return Measure(Scale(suffix, factor, unit=unit), Scale(suffix, factor, unit=unit))
 
 
 _BTUH = UNITS["ton"].factor / 12000.0
@@ -66,26 +74,30 @@ _K_PER_F = UNITS["F diff"].factor
 MEASURES: Mapping[str, Measure] = MappingProxyType(
     {
         "flow": Measure(_unit("cfm", "cfm"), _unit("l_s", "L/s"), (_unit("m3_s", "m3/s"),)),
-        "leakage-25": Measure(Scale("cfm25", _CFM), Scale("l_s_25", 1e-3)),
+        "leakage-25": Measure(Scale("cfm25", _CFM, unit="cfm"), Scale("l_s_25", 1e-3, unit="L/s")),
+        "flow-per-capacity": Measure(_unit("cfm_per_ton", "cfm/ton"), _unit("l_s_per_kw", "L/s/kW")),
         "pressure": Measure(_unit("inwc", "in. w.c."), _unit("pa", "Pa")),
         "small-pressure": Measure(_unit("pa", "Pa"), _unit("pa", "Pa"), (_unit("inwc", "in. w.c."),)),
-        "barometric": Measure(Scale("psia", _LB * 9.80665 / 0.0254**2), Scale("kpa", 1000.0)),
-        "friction": Measure(Scale("inwc_per_100ft", _IN_WC / (100.0 * _FT)), Scale("pa_per_m", 1.0)),
-        "velocity": Measure(_unit("fpm", "fpm"), Scale("m_s", 1.0)),
+        "barometric": Measure(Scale("psia", _LB * 9.80665 / 0.0254**2, unit="psi"), Scale("kpa", 1000.0, unit="kPa")),
+        "friction": Measure(
+            Scale("inwc_per_100ft", _IN_WC / (100.0 * _FT), unit="in. w.c. per 100 ft"),
+            Scale("pa_per_m", 1.0, unit="Pa/m"),
+        ),
+        "velocity": Measure(_unit("fpm", "fpm"), Scale("m_s", 1.0, unit="m/s")),
         "length": Measure(_unit("ft", "ft"), _unit("m", "m")),
         "size": Measure(_unit("in", "in"), _unit("mm", "mm")),
         "area": Measure(_unit("ft2", "ft2"), _unit("m2", "m2")),
         "face": Measure(_unit("in2", "in2"), _unit("cm2", "cm2")),
-        "volume": Measure(Scale("ft3", _FT**3), Scale("m3", 1.0)),
+        "volume": Measure(Scale("ft3", _FT**3, unit="ft3"), Scale("m3", 1.0, unit="m3")),
         "temperature": Measure(_unit("f", "F"), _unit("c", "C")),
-        "difference": Measure(Scale("f", _K_PER_F), Scale("k", 1.0)),
-        "density": Measure(Scale("lb_ft3", _LB / _FT**3), Scale("kg_m3", 1.0)),
-        "heat": Measure(Scale("btuh", _BTUH), Scale("w", 1.0), (Scale("kw", 1000.0),)),
-        "power": Measure(Scale("w", 1.0), Scale("w", 1.0), (Scale("kw", 1000.0),)),
+        "difference": Measure(Scale("f", _K_PER_F, unit="°F"), Scale("k", 1.0, unit="K")),
+        "density": Measure(Scale("lb_ft3", _LB / _FT**3, unit="lb/ft3"), Scale("kg_m3", 1.0, unit="kg/m3")),
+        "heat": Measure(Scale("btuh", _BTUH, unit="Btu/h"), Scale("w", 1.0, unit="W"), (Scale("kw", 1000.0),)),
+        "power": Measure(Scale("w", 1.0, unit="W"), Scale("w", 1.0, unit="W"), (Scale("kw", 1000.0),)),
         "resistance": Measure(Scale("r", _FT**2 * _K_PER_F / _BTUH), Scale("rsi", 1.0)),
-        "energy": _same("kwh"),
-        "share": _same("pct", 0.01),
-        "angle": _same("deg"),
+        "energy": _same("kwh", unit="kWh"),
+        "share": _same("pct", 0.01, "%"),
+        "angle": _same("deg", unit="degrees"),
         "number": _same(""),
         "volumetric-heat": Measure(Scale("", _BTUH / (_CFM * _K_PER_F)), Scale("", 1000.0)),
         "power-per-flow": Measure(Scale("w_per_cfm", 1.0 / _CFM), Scale("w_per_l_s", 1000.0)),

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from math import isfinite
 from typing import Any
 
-from airwarrant.calculations.calculation import Answer, Calculation, Impossible, Key
+from airwarrant.calculations.calculation import Answer, Calculation, Impossible, Key, Line
 from airwarrant.calculations.inputs import as_number
 from airwarrant.calculations.measures import MEASURES, System
 
@@ -42,7 +42,7 @@ def _network(links: Sequence[_Row], nodes: Sequence[_Row] = (), blower: _Row | N
     flows = dict(found.flows)
     if found.blower_flow is not None:
         flows["blower"] = found.blower_flow
-    warnings = ("the blower stands beyond its table",) if BEYOND_TABLE in found.notes or not found.valid else ()
+    warnings = (Line("the blower stands beyond its table"),) if BEYOND_TABLE in found.notes or not found.valid else ()
     return Answer(
         {
             "flows": flows,

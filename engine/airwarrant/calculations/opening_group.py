@@ -1,12 +1,8 @@
 """Calculations on openings: return grilles, shut doors, transfer paths."""
 
 from airwarrant.air.openings import opening_pressure, round_of_area, transfer_area
-from airwarrant.calculations.calculation import Answer, Calculation, Impossible, not_negative, number, outside, positive
-
-
-def _part(name: str, value: float) -> None:
-    if value > 1.0:
-        raise Impossible(name, f"{value:g}", "more than 0, at most 1")
+from airwarrant.calculations.calculation import Answer, Calculation, not_negative, number, outside, positive
+from airwarrant.calculations.ranges import discharge_range, part
 
 
 def _grille_face(flow: float, gross: float, free_ratio: float) -> Answer:
@@ -15,7 +11,7 @@ def _grille_face(flow: float, gross: float, free_ratio: float) -> Answer:
     ``V = Q / A``; free velocity over the ratio of free to gross area. Definition. The usual ratio of 0.75 is Building Science
     Corporation's for transfer grilles; stamped faces are nearer 0.5. Valid for ratios 0.2 to 1.
     """
-    _part("free_ratio", free_ratio)
+    part("free_ratio", free_ratio)
     warnings = outside(free_ratio, 0.2, 1.0, "free_ratio is below 0.2: no grille is this closed")
     face = flow / gross
     return Answer({"face": face, "free": face / free_ratio, "flow_per_face": face}, warnings)
@@ -27,9 +23,7 @@ def _door_pressure(flow: float, free_area: float, discharge: float) -> Answer:
     ``dP = rho/2 (Q / (Cd A))^2``, rho 1.2 kg/m3; Cd 0.606 is ``Q = 1.07 A sqrt(dP)`` in cfm, in2, Pa. Valid for discharge 0.6 to 0.65,
     the range of published values; turbulent openings. Building Science Corporation, RR-0005.
     """
-    _part("discharge", discharge)
-    warnings = outside(discharge, 0.6, 0.65, "discharge is outside the published 0.6 to 0.65")
-    return Answer({"pressure": opening_pressure(flow, free_area, discharge)}, warnings)
+    return Answer({"pressure": opening_pressure(flow, free_area, discharge)}, discharge_range(discharge))
 
 
 def _transfer_area(
@@ -40,8 +34,8 @@ def _transfer_area(
     ``A = Q / (1.07 sqrt(dP))`` in cfm, in2, Pa; less door width × undercut; height = rest / (net free ratio × grille width); jump
     duct ``sqrt(4 A / pi)``, without its friction: a lower bound. Valid 1 to 10 Pa. Building Science Corporation, RR-0005.
     """
-    _part("net_free_ratio", net_free_ratio)
-    warnings = outside(limit, 1.0, 10.0, "limit is outside 1 to 10 Pa")
+    part("net_free_ratio", net_free_ratio)
+    warnings = outside(limit, 1.0, 10.0, "limit is outside {0:n} to {1}", "small-pressure")
     total = transfer_area(flow, limit)
     rest = max(total - door_width * undercut, 0.0)
     return Answer(

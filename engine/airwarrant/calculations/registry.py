@@ -49,16 +49,28 @@ class Calculated:
     inputs, outputs : mapping
         By key with its unit's suffix, in the system asked for; inputs with their defaults.
     source : str
-    valid : bool
-        False if an input or an answer lies outside the formula's valid range; `warnings` says which.
+    left_range : tuple of str
+        A line for each valid range of the formula that an input or an answer lies outside.
+    cautions : tuple of str
+        What a reader must know although the answer stands within its range.
     """
 
     calculation: str
     inputs: Mapping[str, Any]
     outputs: Mapping[str, Any]
     source: str
-    valid: bool
-    warnings: tuple[str, ...]
+    left_range: tuple[str, ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def valid(self) -> bool:
+        """Whether all stands within the formula's valid range."""
+        return not self.left_range
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """Every line for the reader."""
+        return self.left_range + self.cautions
 
     def as_json(self) -> dict[str, Any]:
         """Return the run as it is printed and traced."""
@@ -108,15 +120,15 @@ def calculate(name: str, given: Mapping[str, object], system: System = "ip") -> 
     try:
         answer = calculation.function(**values)
     except Impossible as error:
-        raise impossible(error, said) from error
+        raise impossible(error, said, system) from error
     except ArithmeticError as error:
         raise _too_far(name) from error
     inputs = {key.name(system): _written(key, values[key.id], system) for key in calculation.inputs if key.id in values}
     outputs = {key.name(system): _written(key, answer.values[key.id], system) for key in calculation.outputs}
     if any(isinstance(value, float) and not isfinite(value) for value in outputs.values()):
         raise _too_far(name)
-    warnings = answer.warnings
-    return Calculated(name, inputs, outputs, calculation.source, not warnings, warnings)
+    left, cautions = (tuple(line.written(system) for line in lines) for lines in (answer.warnings, answer.cautions))
+    return Calculated(name, inputs, outputs, calculation.source, left, cautions)
 
 
 def _too_far(name: str) -> CallError:

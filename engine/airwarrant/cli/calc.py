@@ -92,8 +92,10 @@ def _print(done: "Calculated") -> None:
             table.add_row(key, _short(value))
     out().print(table)
     out().print(Text(done.source, style="dim"))
-    for warning in done.warnings:
+    for warning in done.left_range:
         err().print(Text(f"outside its valid range: {warning}", style="yellow"))
+    for caution in done.cautions:
+        err().print(Text(f"note: {caution}", style="yellow"))
 
 
 def _short(value: object) -> str:
