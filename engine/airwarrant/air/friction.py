@@ -49,13 +49,18 @@ def friction_factor(reynolds: float, relative_roughness: float) -> float:
     return 1.0 / (x * x)
 
 
+def reynolds_number(flow: float, diameter: float, density: float = STANDARD_DENSITY) -> float:
+    """Reynolds number of a flow [m3/s] in a round duct [m]: ``4 rho Q / (pi D mu)``; the trade's 8.56 D V in inches and fpm."""
+    return 4.0 * density * flow / (pi * diameter * VISCOSITY)
+
+
 def friction(flow: float, diameter: float, roughness: float, density: float = STANDARD_DENSITY) -> Friction:
     """Friction of a flow [m3/s] in a round duct of a diameter and roughness [m], air of a density [kg/m3].
 
     ``dp/L = f/D rho V^2/2``. Valid for Reynolds numbers from 4000 and relative roughness to 0.05.
     """
     velocity = flow / (pi * diameter**2 / 4.0)
-    reynolds = density * velocity * diameter / VISCOSITY
+    reynolds = reynolds_number(flow, diameter, density)
     factor = friction_factor(reynolds, roughness / diameter)
     return Friction(velocity, reynolds, factor, factor / diameter * density * velocity**2 / 2.0)
 

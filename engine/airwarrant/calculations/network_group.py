@@ -5,34 +5,53 @@ The solver is imported where it is called: its array library would cost every re
 
 from collections.abc import Mapping, Sequence
 from math import isfinite
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from airwarrant.calculations.calculation import Answer, Calculation, Impossible, Key, Line
 from airwarrant.calculations.inputs import as_number
 from airwarrant.calculations.measures import MEASURES, System
+from airwarrant.calculations.network_links import LinkRow, read_links, write_laws, write_links
+
+if TYPE_CHECKING:
+    from airwarrant.air.network import Blower, Solution
 
 _Row = Mapping[str, Any]
+_ROUNDS = 30
+_STILL = 1e-9
 
 
-def _network(links: Sequence[_Row], nodes: Sequence[_Row] = (), blower: _Row | None = None) -> Answer:
-    """Pressures and flows of a network of resistances with at most one blower.
+def _network(links: Sequence[LinkRow], nodes: Sequence[_Row] = (), blower: _Row | None = None) -> Answer:
+    """Pressures and flows of a network of resistances with at most one blower, in standard air.
 
     Each link loses ``k Q^exponent`` from its `from` to its `to`; a node with a pressure is held, all others balance their flows. The
     blower takes its flow from its `from` to its `to` and reads its table by a monotone cubic, beyond it by a straight line. Newton's
-    method on nodal pressures. Valid where the blower stands within its table. Todini and Pilati 1988.
+    method on nodal pressures. Todini and Pilati 1988.
+
+    ===========  =======================================================================================================
+    link         keys beside id, from, to; `k` in the units of the file, the others by their suffix
+    ===========  =======================================================================================================
+    resistance   k, exponent = 2 (1 to 2)
+    duct         material, diameter_in, length_ft, compression_pct = 0, coefficient = 0 (sum of its fittings')
+    opening      free_area_in2, discharge = 0.606
+    leak         cfm25, exponent = 0.6 (0.5 to 1, of the flow: ``Q = cfm25 (dP/25)^exponent``)
+    ===========  =======================================================================================================
+
+    A duct has the loss and the slope of Darcy and Weisbach's law at its flow; network and laws are solved in turn until both agree, so
+    that its loss is that of `duct-friction`. `links` tells each link's k and exponent as solved. Below Reynolds number 2300 a duct's
+    law is carried on from there. Valid where the blower stands within its table, ducts are turbulent and every link is within the
+    range of the calculation of its kind.
     """
     import numpy as np
 
     from airwarrant.air.blower_curve import BlowerCurve, CurveError
-    from airwarrant.air.network import BEYOND_TABLE, Blower, Link, Network, NetworkError, solve
+    from airwarrant.air.network import Blower, NetworkError
 
     held = {node["id"]: node["pressure"] for node in nodes if "pressure" in node}
     try:
-        parts = tuple(Link(one["id"], one["from"], one["to"], one["k"], one["exponent"]) for one in links)
         fan = None if blower is None else Blower(blower["from"], blower["to"], BlowerCurve.of_rows(blower["table"]))
         # A number that leaves double precision ends the call as such, never as a warning beside an answer.
         with np.errstate(over="raise", divide="raise", invalid="raise"):
-            found = solve(Network(held, parts, fan))
+            found, laws, iterations = _solved(links, held, fan)
     except NetworkError as error:
         raise Impossible("links", str(error)) from error
     except np.linalg.LinAlgError as error:
@@ -42,32 +61,49 @@ def _network(links: Sequence[_Row], nodes: Sequence[_Row] = (), blower: _Row | N
     flows = dict(found.flows)
     if found.blower_flow is not None:
         flows["blower"] = found.blower_flow
-    warnings = (Line("the blower stands beyond its table"),) if BEYOND_TABLE in found.notes or not found.valid else ()
-    return Answer(
-        {
-            "flows": flows,
-            "pressures": dict(found.pressures),
-            "residual": found.residual,
-            "iterations": found.iterations,
-        },
-        warnings,
-    )
+    values = {
+        "flows": flows,
+        "pressures": dict(found.pressures),
+        "residual": found.residual,
+        "iterations": iterations,
+        "laws": laws,
+    }
+    return Answer(values, _left(links, found))
 
 
-def _read_links(raw: object, system: System) -> list[dict[str, Any]]:
-    links = []
-    pressure, flow = MEASURES["pressure"].of(system), MEASURES["flow"].of(system)
-    unit = 1.0 if system == "si" else flow.factor
-    head = 1.0 if system == "si" else pressure.factor
-    for table in _tables(raw, "links", "link"):
-        one = _keys(table, "links", ("id", "from", "to", "k"), ("exponent",))
-        if one["id"] == "blower":
-            raise Impossible("links", "a link is named `blower`, which is the blower's own name", "another id")
-        k, exponent = _positive(one["k"], "links", "k"), _positive(one.get("exponent", 2.0), "links", "exponent")
-        if not 1.0 <= exponent <= 2.0:
-            raise Impossible("links", f"exponent of `{one['id']}` is {exponent:g}", "1 to 2")
-        links.append(one | {"k": k * head / unit**exponent, "exponent": exponent})
-    return links
+def _solved(
+    links: Sequence[LinkRow], held: Mapping[str, float], fan: "Blower | None"
+) -> tuple["Solution", dict[str, tuple[float, float]], int]:
+    """Solve and take the ducts' laws at the flows found, in turn, until the flows stand still."""
+    from airwarrant.air.network import Link, Network, solve
+
+    flow = {one.id: one.typical_flow for one in links}
+    iterations = 0
+    for _ in range(_ROUNDS):
+        laws = {one.id: one.law(flow[one.id]) for one in links}
+        found = solve(Network(held, tuple(Link(one.id, one.a, one.b, *laws[one.id]) for one in links), fan))
+        iterations += found.iterations
+        now = {name: abs(q) for name, q in found.flows.items()}
+        far = max((abs(now[one.id] - flow[one.id]) for one in links if one.follows_flow), default=0.0)
+        if far <= _STILL * max(now.values()):
+            return found, laws, iterations
+        flow = now
+    raise Impossible("links", f"the ducts' flows do not settle within {_ROUNDS} rounds", "ducts nearer to usual sizes")
+
+
+def _left(links: Sequence[LinkRow], found: "Solution") -> tuple[Line, ...]:
+    from airwarrant.air.network import BEYOND_TABLE
+
+    beyond = BEYOND_TABLE in found.notes or not found.valid
+    lines: tuple[Line, ...] = (Line("the blower stands beyond its table"),) if beyond else ()
+    for one in links:
+        drop = abs(found.pressures[one.a] - found.pressures[one.b])
+        lines += one.lines(abs(found.flows[one.id]), drop)
+    return lines
+
+
+def _read_links(raw: object, system: System) -> tuple[LinkRow, ...]:
+    return read_links(_tables(raw, "links", "link"), system)
 
 
 def _read_nodes(raw: object, system: System) -> list[dict[str, Any]]:
@@ -117,13 +153,6 @@ def _finite(raw: object, key: str, name: str) -> float:
     return value
 
 
-def _positive(raw: object, key: str, name: str) -> float:
-    value = _finite(raw, key, name)
-    if value <= 0.0:
-        raise Impossible(key, f"{name} is {raw}", "more than 0")
-    return value
-
-
 def _as_given(measure: str) -> Any:
     """Writer of a mapping of numbers: in. w.c. and cfm, or Pa and m3/s, which is how the file is read."""
 
@@ -136,12 +165,6 @@ def _as_given(measure: str) -> Any:
 
 def _write_residual(value: float, system: System) -> float:
     return (MEASURES["pressure"].of(system)).written(value)
-
-
-def _echo_links(links: Sequence[_Row], system: System) -> list[dict[str, Any]]:
-    flow, head = (1.0, 1.0) if system == "si" else (MEASURES["flow"].ip.factor, MEASURES["pressure"].ip.factor)
-    plain = MEASURES["number"].ip
-    return [{**one, "k": plain.written(one["k"] * flow ** one["exponent"] / head)} for one in links]
 
 
 def _echo_nodes(nodes: Sequence[_Row], system: System) -> list[dict[str, Any]]:
@@ -159,7 +182,7 @@ CALCULATIONS = (
     Calculation(
         "network",
         (
-            Key("links", "link", form="structure", read=_read_links, write=_echo_links),
+            Key("links", "link", form="structure", read=_read_links, write=write_links),
             Key("nodes", "node", form="structure", optional=True, read=_read_nodes, write=_echo_nodes),
             Key("blower", "blower", form="structure", optional=True, read=_read_blower, write=_echo_blower),
         ),
@@ -168,6 +191,7 @@ CALCULATIONS = (
             Key("pressures", "pressures", form="structure", write=_as_given("pressure")),
             Key("residual", "residual", form="structure", write=_write_residual),
             Key("iterations", "iterations", form="structure"),
+            Key("laws", "links", form="structure", write=write_laws),
         ),
         _network,
         "nodal network of power-law resistances; Todini and Pilati 1988",

@@ -87,7 +87,10 @@ def _print(done: "Calculated") -> None:
     for key, value in done.outputs.items():
         if isinstance(value, list):
             for row in value:
-                table.add_row(key, "  ".join(f"{k} {_short(v)}" for k, v in row.items()))
+                table.add_row(key, _several(row))
+        elif isinstance(value, dict):
+            for name, one in value.items():
+                table.add_row(key, f"{name}  {_several(one) if isinstance(one, dict) else _short(one)}")
         else:
             table.add_row(key, _short(value))
     out().print(table)
@@ -96,6 +99,10 @@ def _print(done: "Calculated") -> None:
         err().print(Text(f"outside its valid range: {warning}", style="yellow"))
     for caution in done.cautions:
         err().print(Text(f"note: {caution}", style="yellow"))
+
+
+def _several(values: dict[str, object]) -> str:
+    return "  ".join(f"{name} {_short(value)}" for name, value in values.items())
 
 
 def _short(value: object) -> str:
