@@ -178,7 +178,12 @@ def load_factor(
 
 def flow_over_rated(flow: Value, capacity: float) -> Value:
     """Airflow over the method's rated one, 0.0333 cfm per Btu/h; at altitude `flow` is that of standard air of the same mass."""
-    return flow / (_RATED_FLOW * capacity)
+    return flow / rated_flow(capacity)
+
+
+def rated_flow(capacity: float) -> float:
+    """The method's rated airflow [m3/s] of standard air for a rated capacity [W]."""
+    return _RATED_FLOW * capacity
 
 
 def equipment_factor(flow_ratio: Value, *, txv: bool) -> Value:
