@@ -5,11 +5,14 @@
 
 import argparse
 import platform
+import statistics
 import sys
 import time
 from collections import Counter
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from importlib.util import find_spec
+from itertools import cycle
 from pathlib import Path
 from random import Random
 
@@ -20,8 +23,9 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "air"))
 
 from network_cases import CFM, PLATEAU, TABLE, scaled_house, typical_house, wild
 
-from airwarrant.air.network import CONVEX_PATH, Network, NotConverged, solve
+from airwarrant.air.network import CONVEX_PATH, Link, Network, NotConverged, lay_out, solve
 from airwarrant.air.network_batch import solve_batch
+from airwarrant.air.network_sensitivity import sensitivities
 
 SETS = 500
 
@@ -49,29 +53,28 @@ def converge(name: str, networks: Iterable[Network]) -> None:
     )
 
 
-def quickest(work: Callable[[], object], times: int) -> float:
-    """Least wall time [s] of several runs."""
-    least = float("inf")
+def timed(work: Callable[[], object], times: int, each: float = 1e3, unit: str = "ms") -> str:
+    """Median and least wall time of several runs as text, in units of 1/`each` s."""
+    spent = []
     for _ in range(times):
         start = time.perf_counter()
         work()
-        least = min(least, time.perf_counter() - start)
-    return least
+        spent.append(time.perf_counter() - start)
+    return f"median {statistics.median(spent) * each:.3f}, least {min(spent) * each:.3f} {unit}"
+
+
+def scaled_link(link: Link, factor: float) -> Link:
+    """The same link with its resistance multiplied."""
+    return replace(link, k=link.k * float(factor))
 
 
 def by_scipy(network: Network) -> np.ndarray:
     """Free pressures by scipy's hybrid Powell on continuity, from the linear start that `solve` takes too."""
-    from airwarrant.air.network_law import flow_of_drop
-    from airwarrant.air.network_layout import lay_out
-    from airwarrant.air.network_newton import first_guess
+    from airwarrant.air.network_layout import numbered
+    from airwarrant.air.network_newton import first_guess, lawful
 
-    net = lay_out(network)
-
-    def continuity(p: np.ndarray) -> np.ndarray:
-        flow = net.curve.flow_and_slope(float(net.fan @ p) + net.fan_offset)[0] if net.curve else 0.0
-        return net.incidence.T @ flow_of_drop(net.incidence @ p + net.offset, net.k, net.exponent) - net.fan * flow
-
-    return root(continuity, first_guess(net).p).x
+    net = numbered(network)
+    return root(lambda p: net.turned @ lawful(net, p).q, first_guess(net).p).x
 
 
 def by_wntr(network: Network, flow: float) -> Callable[[], object] | None:
@@ -112,22 +115,28 @@ def main() -> None:
     noise = np.random.default_rng(asked.seed)
     for name, rows in (("table", TABLE), ("plateau", PLATEAU)):
         house = typical_house(rows)
-        k = np.array([x.k for x in house.links])[:, None] * np.exp(
-            0.15 * noise.standard_normal((len(house.links), SETS))
-        )
+        own = np.array([x.k for x in house.links])
+        k = own[:, None] * np.exp(0.15 * noise.standard_normal((len(house.links), SETS)))
         scale = np.exp(0.05 * noise.standard_normal(SETS))
         solution = solve(house)
         print(f"{name}: {len(house.links)} links, {len(solution.pressures) - len(house.fixed)} free nodes")
         print(
             f"  blower {(solution.blower_flow or 0.0) / CFM:.1f} cfm, {solution.iterations} iterations, {solution.residual:.0e} Pa"
         )
-        print(f"  cold solve {quickest(lambda house=house: solve(house), 300) * 1e3:.3f} ms")
-        least = quickest(lambda house=house, k=k, scale=scale: solve_batch(house, k, scale), 20)
+        print(f"  cold solve: {timed(lambda house=house: solve(house), 500)}")
+        kept = lay_out(house)
+        print(f"  layout kept: {timed(lambda house=house, kept=kept: solve(house, layout=kept), 500)}")
+        near = [replace(house, links=tuple(map(scaled_link, house.links, row))) for row in (k / own[:, None]).T[:20]]
+        turns = cycle(near)
+        warm = timed(lambda turns=turns, kept=kept, solution=solution: solve(next(turns), solution, kept), 500)
+        print(f"  layout kept, warm start from resistances 15 % away: {warm}")
+        print(f"  sensitivities: {timed(lambda house=house, solution=solution: sensitivities(house, solution), 300)}")
+        batch = timed(lambda house=house, k=k, scale=scale: solve_batch(house, k, scale), 30, 1e6 / SETS, "us")
         alone = int(solve_batch(house, k, scale).alone.sum())
-        print(f"  batch of {SETS}: {least / SETS * 1e6:.1f} us a solve, {alone} of them alone")
-        print(f"  scipy root: {quickest(lambda house=house: by_scipy(house), 20) * 1e3:.2f} ms")
+        print(f"  batch of {SETS}: {batch} a solve, {alone} of them alone")
+        print(f"  scipy root: {timed(lambda house=house: by_scipy(house), 20)}")
     other = by_wntr(typical_house(), 0.55)
-    print("  wntr: not installed" if other is None else f"  wntr (EPANET): {quickest(other, 10) * 1e3:.1f} ms")
+    print("  wntr: not installed" if other is None else f"  wntr (EPANET): {timed(other, 10)}")
 
 
 if __name__ == "__main__":

@@ -5,12 +5,15 @@ one symmetric positive definite solve a step and keeps continuity exact (E. Todi
 analysis of pipe networks", 1988). Where it does not get there, a convex function of the pressures does.
 """
 
+from math import isfinite
+
 import numpy as np
 
-from airwarrant.air.blower_curve import BlowerCurve, CurveError, Floats
+from airwarrant.air.blower_curve import BlowerCurve, CurveError
+from airwarrant.air.network_balance import balanced
 from airwarrant.air.network_convex import descend
-from airwarrant.air.network_layout import NetworkLayout, lay_out
-from airwarrant.air.network_newton import Reached, State, first_guess, gap_of, newton, nodal_matrix, nodal_solve
+from airwarrant.air.network_layout import NetworkLayout, NumberedNetwork, lay_out, numbered
+from airwarrant.air.network_newton import Reached, first_guess, newton
 from airwarrant.air.network_parts import (
     BEYOND_TABLE,
     CONVEX_PATH,
@@ -22,6 +25,7 @@ from airwarrant.air.network_parts import (
     NotConverged,
     Solution,
 )
+from airwarrant.air.network_warm import from_start
 
 __all__ = [
     "BEYOND_TABLE",
@@ -33,50 +37,66 @@ __all__ = [
     "Link",
     "Network",
     "NetworkError",
+    "NetworkLayout",
     "NotConverged",
     "Solution",
+    "lay_out",
     "solve",
 ]
 
 
-_MENDINGS = 3
-
-
-def solve(network: Network) -> Solution:
+def solve(network: Network, start: Solution | None = None, layout: NetworkLayout | None = None) -> Solution:
     """Solve a network.
 
     Parameters
     ----------
     network : Network
+    start : Solution, optional
+        Of a network much like it: fewer iterations, the same answer within the tolerances below. Where it is of no use - a node is
+        not in it, or it leads nowhere - the network is solved as without it.
+    layout : NetworkLayout, optional
+        What `lay_out` found for this network, or for one that differs in its numbers only.
 
     Returns
     -------
     Solution
-        Links meet their laws to 1e-10 of the largest drop. Flows balance to rounding in a house, to 1e-9 of the largest flow
-        where resistances lie twelve powers of ten apart.
+        Links meet their laws to 1e-10 of the largest drop, or to rounding of the pressures. Flows balance to rounding of the
+        largest flow.
 
     Raises
     ------
     NetworkError
-        No links join a node to a fixed pressure; named.
+        No links join a node to a fixed pressure; named. The layout is another network's.
     NotConverged
         Neither path reached a solution; not seen in thousands of random networks.
     """
-    net = lay_out(network)
+    net = numbered(network, layout)
     # Numbers that overflow on a trial step make its norm infinite or NaN: the step is refused, and no such state is ever accepted.
-    with np.errstate(over="ignore", invalid="ignore"):
+    with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
+        if start is not None:
+            try:
+                reached = from_start(net, start)
+                solution = None if reached is None else _told(net, balanced(net, reached), ())
+            except np.linalg.LinAlgError:
+                solution = None
+            if solution is not None and isfinite(_sum(solution)):
+                return solution
         try:
-            solution = _solve(network, net)
+            solution = _cold(network, net)
         except np.linalg.LinAlgError as error:
             raise NotConverged(network, "the resistances lie too far apart for double precision") from error
-    if not np.isfinite([*solution.flows.values(), *solution.pressures.values(), solution.residual]).all():
+    if not isfinite(_sum(solution)):
         raise NotConverged(network, "the numbers leave double precision")
     return solution
 
 
-def _solve(network: Network, net: NetworkLayout) -> Solution:
-    start = first_guess(net)
-    reached = newton(net, start)
+def _sum(solution: Solution) -> float:
+    """A number that is finite only if all of a solution's are."""
+    return sum(solution.flows.values()) + sum(solution.pressures.values()) + solution.residual + solution.imbalance
+
+
+def _cold(network: Network, net: NumberedNetwork) -> Solution:
+    reached = newton(net, first_guess(net))
     notes: tuple[str, ...] = ()
     if not reached.converged:
         spent = reached.iterations
@@ -85,43 +105,28 @@ def _solve(network: Network, net: NetworkLayout) -> Solution:
         notes = (CONVEX_PATH,)
     if not reached.converged:
         raise NotConverged(network, f"no solution within {reached.iterations} iterations")
-    return _told(net, _continuous(net, reached), notes)
+    return _told(net, balanced(net, reached), notes)
 
 
-def _imbalance(net: NetworkLayout, state: State) -> Floats:
-    off: Floats = net.incidence.T @ state.q - net.fan * state.fan_flow
-    return off
-
-
-def _continuous(net: NetworkLayout, reached: Reached) -> Reached:
-    """Once more for continuity alone, when a link near no flow has turned rounding of the pressures into flow."""
-    for _ in range(_MENDINGS):
-        state, gap = reached.state, reached.gap
-        off = _imbalance(net, state)
-        largest = max(float(np.abs(state.q).max(initial=0.0)), abs(state.fan_flow))
-        if float(np.abs(off).max(initial=0.0)) <= 1e-14 * largest:
-            break
-        p = nodal_solve(nodal_matrix(net, gap.conductance, gap.fan_slope), -off)
-        q = state.q + gap.conductance * (net.incidence @ p)
-        mended = State(state.p + p, q, state.fan_flow + gap.fan_slope * float(net.fan @ p))
-        reached = Reached(mended, gap_of(net, mended), reached.iterations, True)
-    return reached
-
-
-def _told(net: NetworkLayout, reached: Reached, notes: tuple[str, ...]) -> Solution:
-    state, gap = reached.state, reached.gap
-    beyond = net.curve.beyond(gap.static) if net.curve is not None else 0.0
+def _told(net: NumberedNetwork, reached: Reached, notes: tuple[str, ...]) -> Solution:
+    layout, state, gap = net.layout, reached.state, reached.gap
+    flows, pressures = state.q.tolist(), state.p.tolist()
+    blower_flow = static = None
+    beyond = 0.0
+    if net.curve is not None:
+        blower_flow, static = flows.pop(), 0.0 - gap.drops.item(len(flows))
+        beyond = net.curve.beyond(static)
     if beyond > 0.0:
         notes += (BEYOND_TABLE,)
     if beyond > 1.0:
         notes += (FAR_BEYOND_TABLE,)
     return Solution(
-        pressures=dict(zip((*net.free, *net.held), (*state.p.tolist(), *net.held_pressures.tolist()), strict=True)),
-        flows=dict(zip(net.links, state.q.tolist(), strict=True)),
-        blower_flow=state.fan_flow if net.curve is not None else None,
-        static=gap.static if net.curve is not None else None,
+        pressures=dict(zip((*layout.free, *layout.held), (*pressures, *net.held_pressures.tolist()), strict=True)),
+        flows=dict(zip(layout.links, flows, strict=True)),
+        blower_flow=blower_flow,
+        static=static,
         residual=float(np.abs(gap.link).max(initial=0.0)),
-        imbalance=float(np.abs(_imbalance(net, state)).max(initial=0.0)),
+        imbalance=float(np.abs(net.turned @ state.q).max(initial=0.0)),
         iterations=reached.iterations,
         valid=beyond <= 1.0,
         notes=notes,

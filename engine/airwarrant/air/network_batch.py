@@ -1,15 +1,15 @@
 """One network with many sets of resistances, solved together: arrays of (links, sets)."""
 
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from airwarrant.air.blower_curve import Floats
 from airwarrant.air.network import solve
-from airwarrant.air.network_elimination import Elimination, plan
-from airwarrant.air.network_law import drop_and_slope
-from airwarrant.air.network_layout import NetworkLayout, lay_out
+from airwarrant.air.network_law import LinkLaw
+from airwarrant.air.network_layout import NetworkLayout, NumberedNetwork, numbered
 from airwarrant.air.network_newton import (
     ENOUGH,
     FLOW_TOLERANCE,
@@ -18,12 +18,17 @@ from airwarrant.air.network_newton import (
     ROUNDING,
     SMALLEST_STEP,
     TINY,
-    first_guess,
+    gap_of,
+    typical,
 )
-from airwarrant.air.network_parts import Network, NetworkError
+from airwarrant.air.network_parts import Network, NetworkError, NotConverged, Solution
+from airwarrant.air.network_sensitivity import derivatives
+from airwarrant.air.network_warm import state_of
 
 # Sets taken together: many outweigh the calls they share, and memory stays bounded.
 BLOCK = 1000
+# Logarithm of a resistance's or scale's ratio to the network's own up to which a straight line from its solution starts a set.
+_NEAR = 1.0
 
 Ints = NDArray[np.intp]
 Bools = NDArray[np.bool_]
@@ -69,62 +74,51 @@ class BatchSolution:
 
 @dataclass(slots=True)
 class _Sets:
-    """Sets under way; columns are sets. Not frozen: one owner, inside one call."""
+    """Sets under way; columns are sets, rows of `q` the links, then the blower. Not frozen: one owner, inside one call."""
 
     which: Ints
-    k: Floats
+    law: LinkLaw
     scale: Floats
     p: Floats
     q: Floats
-    fan: Floats
 
     def take(self, some: Ints | Bools) -> "_Sets":
-        return _Sets(
-            self.which[some],
-            self.k[:, some],
-            self.scale[some],
-            self.p[:, some],
-            self.q[:, some],
-            self.fan[some],
-        )
+        law = self.law._replace(k=self.law.k[:, some])
+        return _Sets(self.which[some], law, self.scale[some], self.p[:, some], self.q[:, some])
 
     def put(self, some: Ints, other: "_Sets") -> None:
-        self.p[:, some], self.q[:, some], self.fan[some] = other.p, other.q, other.fan
+        self.p[:, some], self.q[:, some] = other.p, other.q
 
     def moved(self, step: "_Sets", share: float) -> "_Sets":
         if share == 1.0:
-            return replace(self, p=self.p + step.p, q=self.q + step.q, fan=self.fan + step.fan)
-        return replace(self, p=self.p + share * step.p, q=self.q + share * step.q, fan=self.fan + share * step.fan)
+            return replace(self, p=self.p + step.p, q=self.q + step.q)
+        return replace(self, p=self.p + share * step.p, q=self.q + share * step.q)
 
 
 @dataclass(slots=True)
 class _Gaps:
+    """As `Gap` of one set, columns are sets."""
+
     drops: Floats
     link: Floats
     conductance: Floats
-    static: Floats
-    flow: Floats
-    slope: Floats
-    fan: Floats
+    moved: Floats
 
     def take(self, some: Ints | Bools) -> "_Gaps":
-        return _Gaps(
-            self.drops[:, some],
-            self.link[:, some],
-            self.conductance[:, some],
-            self.static[some],
-            self.flow[some],
-            self.slope[some],
-            self.fan[some],
-        )
+        return _Gaps(self.drops[:, some], self.link[:, some], self.conductance[:, some], self.moved[:, some])
 
     def put(self, some: Ints, other: "_Gaps") -> None:
-        self.drops[:, some], self.link[:, some], self.conductance[:, some] = other.drops, other.link, other.conductance
-        self.static[some], self.flow[some], self.slope[some] = other.static, other.flow, other.slope
-        self.fan[some] = other.fan
+        self.drops[:, some], self.link[:, some] = other.drops, other.link
+        self.conductance[:, some], self.moved[:, some] = other.conductance, other.moved
 
 
-def solve_batch(network: Network, k: Floats, curve_scale: Floats | None = None) -> BatchSolution:
+def solve_batch(
+    network: Network,
+    k: Floats,
+    curve_scale: Floats | None = None,
+    start: Solution | None = None,
+    layout: NetworkLayout | None = None,
+) -> BatchSolution:
     """Solve a network for many sets of resistances by the equations of `solve`.
 
     Parameters
@@ -135,26 +129,33 @@ def solve_batch(network: Network, k: Floats, curve_scale: Floats | None = None) 
         Resistances [Pa/(m3/s)^n] in the order of ``network.links``.
     curve_scale : ndarray (sets,), optional
         What every flow of the blower's table is multiplied by.
+    start : Solution, optional
+        Of this network or one much like it, as for `solve`.
+    layout : NetworkLayout, optional
+        As for `solve`.
 
     Raises
     ------
     NetworkError
-        As `solve`; also arrays of a wrong shape or with numbers not above 0, and own resistances too far apart to start from.
+        As `solve`; also arrays of a wrong shape or with numbers not above 0.
     NotConverged
         A set that the batch gave up was not solved alone either.
     """
     k = np.ascontiguousarray(k, dtype=float)
-    scale = np.ones(k.shape[-1]) if curve_scale is None else np.asarray(curve_scale, dtype=float)
+    scale = np.ones(k.shape[-1:]) if curve_scale is None else np.asarray(curve_scale, dtype=float)
     _refuse(network, k, scale)
-    net = lay_out(network)
+    net = numbered(network, layout)
     count = k.shape[1]
     done = _empty(net, count)
-    order = plan(net)
+    if not count:
+        return done
+    line = _line(network, net, start)
     # As in `solve`: a trial step that overflows is refused.
     with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
         for first in range(0, count, BLOCK):
             block = np.arange(first, min(first + BLOCK, count))
-            for column in _iterate(net, order, _start(net, block, k, scale), done):
+            sets = _start(net, line, block, k[:, block], scale[block])
+            for column in _iterate(net, sets, done):
                 _solve_alone(network, net, k[:, column], float(scale[column]), column, done)
     return done
 
@@ -172,15 +173,15 @@ def _refuse(network: Network, k: Floats, scale: Floats) -> None:
         raise NetworkError("every number of curve_scale must be finite and above 0")
 
 
-def _empty(net: NetworkLayout, count: int) -> BatchSolution:
-    nodes = (*net.free, *net.held)
-    pressures = np.empty((len(nodes), count))
-    pressures[len(net.free) :] = net.held_pressures[:, None]
+def _empty(net: NumberedNetwork, count: int) -> BatchSolution:
+    free, held = net.layout.free, net.layout.held
+    pressures = np.empty((len(free) + len(held), count))
+    pressures[len(free) :] = net.held_pressures[:, None]
     return BatchSolution(
-        nodes,
-        net.links,
+        (*free, *held),
+        net.layout.links,
         pressures,
-        np.empty((len(net.links), count)),
+        np.empty((len(net.law.k), count)),
         np.zeros(count),
         np.zeros(count),
         np.zeros(count),
@@ -191,45 +192,85 @@ def _empty(net: NetworkLayout, count: int) -> BatchSolution:
     )
 
 
-def _start(net: NetworkLayout, block: Ints, k: Floats, scale: Floats) -> _Sets:
+class _Line(NamedTuple):
+    """The network's own solution and how it moves with its parameters: pressures (free,) and flows (rows,)."""
+
+    p: Floats
+    q: Floats
+    p_by: Floats
+    q_by: Floats
+
+
+def _line(network: Network, net: NumberedNetwork, start: Solution | None) -> _Line | None:
+    """None where the network's own numbers have no solution in double precision: sets need not share that."""
     try:
-        guess = first_guess(net)
-    except np.linalg.LinAlgError as error:
-        raise NetworkError("the resistances lie too far apart for double precision") from error
-    count = block.size
-    # One start for all sets: it is continuous, so every later state is.
-    return _Sets(
-        block,
-        k[:, block],
-        scale[block],
-        np.repeat(guess.p[:, None], count, axis=1),
-        np.repeat(guess.q[:, None], count, axis=1),
-        np.full(count, guess.fan_flow),
-    )
+        own = state_of(net, solve(network, start, net.layout))
+        with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
+            p_by, q_by, _ = derivatives(net, own, gap_of(net, own))
+    except (NotConverged, np.linalg.LinAlgError):
+        return None
+    if not (np.isfinite(p_by).all() and np.isfinite(q_by).all()):
+        return None
+    return _Line(own.p, own.q, p_by, q_by)
 
 
-def _gaps(net: NetworkLayout, sets: _Sets) -> _Gaps:
+def _start(net: NumberedNetwork, line: _Line | None, block: Ints, k: Floats, scale: Floats) -> _Sets:
+    """Sets near the network's own numbers start on the straight line from its solution, others from a guess of their own."""
+    exponent, half, tail = (row[:, None] for row in net.law[1:])
+    law = LinkLaw(k, exponent, half, tail)
+    if line is None:
+        return _guessed(net, _Sets(block, law, scale, scale, scale))
+    along = np.log(np.vstack((k / net.law.k[:, None], scale)))
+    # Derivatives of continuity are continuous too, so every state on the line is.
+    p, q = line.p_by @ along, line.q_by @ along
+    p += line.p[:, None]
+    q += line.q[:, None]
+    sets = _Sets(block, law, scale, p, q)
+    far = np.flatnonzero(~(np.abs(along).max(axis=0) <= _NEAR))
+    if far.size:
+        sets.put(far, _guessed(net, sets.take(far)))
+    return sets
+
+
+def _guessed(net: NumberedNetwork, sets: _Sets) -> _Sets:
+    """`first_guess` of every set."""
+    drop, middle, start, slope = typical(net)
+    links = len(net.law.k)
+    conductance = np.empty((len(net.offset), sets.which.size))
+    np.divide(np.power(drop / sets.law.k, 1.0 / sets.law.exponent), drop, out=conductance[:links])
+    if net.curve is not None:
+        conductance[links] = -slope * sets.scale
+    constant = conductance * net.offset[:, None]
+    if net.curve is not None:
+        constant[links] += (start - slope * middle) * sets.scale
+    order = net.layout.elimination
+    p = np.negative(order.solve(order.matrix(conductance), net.turned @ constant))
+    conductance *= net.incidence @ p
+    return replace(sets, p=p, q=conductance + constant)
+
+
+def _gaps(net: NumberedNetwork, sets: _Sets) -> _Gaps:
+    links = len(sets.law.k)
     drops = net.incidence @ sets.p
     drops += net.offset[:, None]
-    drop, slope = drop_and_slope(sets.q, sets.k, net.exponent[:, None])
-    link = np.subtract(drops, drop, out=drop)
-    conductance = np.divide(1.0, slope, out=slope)
-    if net.curve is None:
-        nothing = np.zeros(len(sets.which))
-        return _Gaps(drops, link, conductance, nothing, nothing, nothing, nothing)
-    static = net.fan @ sets.p + net.fan_offset
-    flow, fan_slope = net.curve.flows_and_slopes(static)
-    flow, fan_slope = flow * sets.scale, fan_slope * sets.scale
-    return _Gaps(drops, link, conductance, static, flow, fan_slope, sets.fan - flow)
+    drop, slope = sets.law.drop_and_slope(sets.q[:links])
+    link = np.subtract(drops[:links], drop, out=drop)
+    conductance, moved = np.empty_like(drops), np.empty_like(drops)
+    np.divide(1.0, slope, out=conductance[:links])
+    np.multiply(link, conductance[:links], out=moved[:links])
+    if net.curve is not None:
+        flow, fan_slope = net.curve.flows_and_slopes(-drops[links])
+        np.multiply(fan_slope, -sets.scale, out=conductance[links])
+        np.subtract(flow * sets.scale, sets.q[links], out=moved[links])
+    return _Gaps(drops, link, conductance, moved)
 
 
-def _iterate(net: NetworkLayout, order: Elimination, sets: _Sets, done: BatchSolution) -> list[int]:
+def _iterate(net: NumberedNetwork, sets: _Sets, done: BatchSolution) -> list[int]:
     """Newton on all sets; fills in `done` and returns the sets that did not get there."""
     lost: list[int] = []
     gaps = _gaps(net, sets)
     for iteration in range(LIMIT + 1):
-        pressure = np.maximum(np.abs(gaps.drops).max(axis=0, initial=0.0), np.abs(gaps.static))
-        flow = np.maximum(np.abs(sets.q).max(axis=0, initial=0.0), np.abs(sets.fan))
+        pressure, flow = _largest(gaps.drops), _largest(sets.q)
         there = _settled(net, sets, gaps, pressure, flow)
         if there.any():
             if there.all():
@@ -240,7 +281,7 @@ def _iterate(net: NetworkLayout, order: Elimination, sets: _Sets, done: BatchSol
             sets, gaps, pressure, flow = sets.take(going), gaps.take(going), pressure[going], flow[going]
         if iteration == LIMIT:
             break
-        step = _step(net, order, sets, gaps)
+        step = _step(net, sets, gaps)
         sets, gaps, stuck = _damped(net, sets, gaps, step, pressure, flow)
         if stuck.any():
             lost += sets.which[stuck].tolist()
@@ -251,35 +292,42 @@ def _iterate(net: NetworkLayout, order: Elimination, sets: _Sets, done: BatchSol
     return lost
 
 
-def _settled(net: NetworkLayout, sets: _Sets, gaps: _Gaps, pressure: Floats, flow: Floats) -> Bools:
-    off = np.abs(gaps.link)
-    worst = off.max(axis=0, initial=0.0)
-    rounding = ROUNDING * np.maximum(np.abs(sets.p).max(axis=0, initial=0.0), net.held_largest)
-    near: Bools = worst <= np.maximum(np.maximum(PRESSURE_TOLERANCE * pressure, rounding), TINY)
-    near = near & (np.abs(gaps.fan) <= FLOW_TOLERANCE * flow - gaps.slope * rounding + TINY)
-    as_flow = (off * gaps.conductance).max(axis=0, initial=0.0)
-    settled: Bools = near & ((worst <= rounding) | (as_flow <= FLOW_TOLERANCE * flow))
+def _largest(values: Floats) -> Floats:
+    largest: Floats = np.abs(values).max(axis=0, initial=0.0)
+    return largest
+
+
+def _settled(net: NumberedNetwork, sets: _Sets, gaps: _Gaps, pressure: Floats, flow: Floats) -> Bools:
+    worst = _largest(gaps.link)
+    rounding = ROUNDING * np.maximum(_largest(sets.p), net.held_largest)
+    settled: Bools = worst <= np.maximum(np.maximum(PRESSURE_TOLERANCE * pressure, rounding), TINY)
+    if not settled.any():
+        return settled
+    links = len(gaps.link)
+    if net.curve is not None:
+        settled &= np.abs(gaps.moved[links]) <= FLOW_TOLERANCE * flow + gaps.conductance[links] * rounding + TINY
+    settled &= (worst <= rounding) | (_largest(gaps.moved[:links]) <= FLOW_TOLERANCE * flow)
     return settled
 
 
-def _step(net: NetworkLayout, order: Elimination, sets: _Sets, gaps: _Gaps) -> _Sets:
-    moved = gaps.conductance * gaps.link
-    right = net.fan[:, None] * gaps.flow - net.turned @ (sets.q + moved)
-    p = order.solve(order.matrix(gaps.conductance, gaps.slope), right)
+def _step(net: NumberedNetwork, sets: _Sets, gaps: _Gaps) -> _Sets:
+    order = net.layout.elimination
+    p = order.solve(order.matrix(gaps.conductance), net.turned @ (sets.q + gaps.moved))
+    np.negative(p, out=p)
     q = net.incidence @ p
     q *= gaps.conductance
-    q += moved
-    return replace(sets, p=p, q=q, fan=gaps.slope * (net.fan @ p) - gaps.fan)
+    q += gaps.moved
+    return replace(sets, p=p, q=q)
 
 
 def _damped(
-    net: NetworkLayout, sets: _Sets, gaps: _Gaps, step: _Sets, pressure: Floats, flow: Floats
+    net: NumberedNetwork, sets: _Sets, gaps: _Gaps, step: _Sets, pressure: Floats, flow: Floats
 ) -> tuple[_Sets, _Gaps, Bools]:
-    before = _norm(gaps, pressure, flow)
+    before = _norm(net, gaps, pressure, flow)
     new = sets.moved(step, 1.0)
     there = _gaps(net, new)
     share = 1.0
-    bad = np.flatnonzero(~(_norm(there, pressure, flow) <= np.maximum((1.0 - ENOUGH) * before, 1e-22)))
+    bad = np.flatnonzero(~(_norm(net, there, pressure, flow) <= np.maximum((1.0 - ENOUGH) * before, 1e-22)))
     while bad.size and share > SMALLEST_STEP:
         share *= 0.5
         less = sets.take(bad).moved(step.take(bad), share)
@@ -287,41 +335,44 @@ def _damped(
         new.put(bad, less)
         there.put(bad, less_gaps)
         enough = np.maximum((1.0 - ENOUGH * share) * before[bad], 1e-22)
-        bad = bad[~(_norm(less_gaps, pressure[bad], flow[bad]) <= enough)]
+        bad = bad[~(_norm(net, less_gaps, pressure[bad], flow[bad]) <= enough)]
     stuck = np.zeros(len(sets.which), dtype=bool)
     stuck[bad] = True
     return new, there, stuck
 
 
-def _norm(gaps: _Gaps, pressure: Floats, flow: Floats) -> Floats:
-    link = gaps.link / np.maximum(pressure, TINY)
-    norm: Floats = np.einsum("ij,ij->j", link, link) + (gaps.fan / np.maximum(flow, TINY)) ** 2
+def _norm(net: NumberedNetwork, gaps: _Gaps, pressure: Floats, flow: Floats) -> Floats:
+    pressure = np.maximum(pressure, TINY)
+    norm: Floats = np.einsum("ij,ij->j", gaps.link, gaps.link) / pressure / pressure
+    if net.curve is not None:
+        norm += (gaps.moved[-1] / np.maximum(flow, TINY)) ** 2
     return norm
 
 
-def _keep(net: NetworkLayout, sets: _Sets, gaps: _Gaps, iteration: int, done: BatchSolution) -> None:
-    which = sets.which
-    done.pressures[: len(net.free), which] = sets.p
-    done.flows[:, which] = sets.q
-    done.residual[which] = np.abs(gaps.link).max(axis=0, initial=0.0)
+def _keep(net: NumberedNetwork, sets: _Sets, gaps: _Gaps, iteration: int, done: BatchSolution) -> None:
+    which, links = sets.which, len(gaps.link)
+    done.pressures[: len(sets.p), which] = sets.p
+    done.flows[:, which] = sets.q[:links]
+    done.residual[which] = _largest(gaps.link)
     done.iterations[which] = iteration
     if net.curve is None:
         return
-    done.blower_flow[which], done.static[which] = sets.fan, gaps.static
+    static = 0.0 - gaps.drops[links]
+    done.blower_flow[which], done.static[which] = sets.q[links], static
     s = net.curve.statics
-    below, above = (s[0] - gaps.static) / (s[1] - s[0]), (gaps.static - s[-1]) / (s[-1] - s[-2])
+    below, above = (s[0] - static) / (s[1] - s[0]), (static - s[-1]) / (s[-1] - s[-2])
     done.beyond[which] = np.maximum(np.maximum(below, above), 0.0)
     done.valid[which] = done.beyond[which] <= 1.0
 
 
 def _solve_alone(
-    network: Network, net: NetworkLayout, k: Floats, scale: float, column: int, done: BatchSolution
+    network: Network, net: NumberedNetwork, k: Floats, scale: float, column: int, done: BatchSolution
 ) -> None:
     links = tuple(replace(link, k=float(value)) for link, value in zip(network.links, k, strict=True))
     blower = network.blower
     if blower is not None:
         blower = replace(blower, curve=blower.curve.scaled(scale))
-    answer = solve(replace(network, links=links, blower=blower))
+    answer = solve(replace(network, links=links, blower=blower), layout=net.layout)
     done.pressures[:, column] = [answer.pressures[node] for node in done.nodes]
     done.flows[:, column] = [answer.flows[link] for link in done.links]
     done.residual[column] = answer.residual

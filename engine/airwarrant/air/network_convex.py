@@ -8,9 +8,9 @@ Newton's direction the slope of that function therefore rises through zero once,
 import numpy as np
 
 from airwarrant.air.blower_curve import Floats
-from airwarrant.air.network_law import SMOOTHING, drop_and_slope, flow_of_drop
-from airwarrant.air.network_layout import NetworkLayout
-from airwarrant.air.network_newton import Gap, Reached, State, gap_of, newton, nodal_matrix, nodal_solve
+from airwarrant.air.network_law import SMOOTHING
+from airwarrant.air.network_layout import NumberedNetwork
+from airwarrant.air.network_newton import Reached, gap_of, lawful, newton, nodal_matrix, nodal_solve
 
 LIMIT = 300
 _HALVINGS = 80
@@ -19,25 +19,26 @@ _DOUBLINGS = 60
 _SLOPE_LEFT = 0.1
 
 
-def descend(net: NetworkLayout) -> Reached:
+def descend(net: NumberedNetwork) -> Reached:
     """Solve from still air; hands over to Newton's method whenever continuity has become a hundred times better."""
-    p = np.full(len(net.free), float(net.held_pressures.mean()))
+    p = np.full(len(net.turned), float(net.held_pressures.mean()))
     hand_over = 1e-3
-    reached = Reached(*_at(net, p), 0, False)
+    state = lawful(net, p)
+    reached = Reached(state, gap_of(net, state), 0, False)
     spent = 0
     for iteration in range(1, LIMIT + 1):
-        q, imbalance, fan_flow = _continuity(net, p)
-        size = max(float(np.abs(q).max(initial=0.0)), abs(fan_flow), 1e-300)
+        state = lawful(net, p)
+        imbalance = net.turned @ state.q
+        size = max(float(np.abs(state.q).max(initial=0.0)), 1e-300)
         # Where all but no air moves, rounding of the pressures is more than a thousandth of every flow.
         if float(np.abs(imbalance).max(initial=0.0)) <= max(hand_over * size, SMOOTHING):
-            reached = newton(net, _lawful(net, p), continuous=False)
+            reached = newton(net, state, continuous=False)
             spent += reached.iterations
             if reached.converged:
                 return Reached(reached.state, reached.gap, iteration + spent, True)
             hand_over *= 1e-2
-        _, slope = drop_and_slope(q, net.k, net.exponent)
         try:
-            direction = -nodal_solve(nodal_matrix(net, 1.0 / slope, _fan_slope(net, p)), imbalance)
+            direction = -nodal_solve(nodal_matrix(net, gap_of(net, state).conductance), imbalance)
         except np.linalg.LinAlgError:
             break
         share = _share(net, p, direction, float(direction @ imbalance))
@@ -47,38 +48,13 @@ def descend(net: NetworkLayout) -> Reached:
     return Reached(reached.state, reached.gap, LIMIT + spent, False)
 
 
-def _at(net: NetworkLayout, p: Floats) -> tuple[State, Gap]:
-    state = _lawful(net, p)
-    return state, gap_of(net, state)
-
-
-def _continuity(net: NetworkLayout, p: Floats) -> tuple[Floats, Floats, float]:
-    q = flow_of_drop(net.incidence @ p + net.offset, net.k, net.exponent)
-    fan_flow = 0.0
-    if net.curve is not None:
-        fan_flow, _ = net.curve.flow_and_slope(float(net.fan @ p) + net.fan_offset)
-    return q, net.incidence.T @ q - net.fan * fan_flow, fan_flow
-
-
-def _fan_slope(net: NetworkLayout, p: Floats) -> float:
-    if net.curve is None:
-        return 0.0
-    return net.curve.flow_and_slope(float(net.fan @ p) + net.fan_offset)[1]
-
-
-def _lawful(net: NetworkLayout, p: Floats) -> State:
-    """State in which every law holds at given pressures, but flows need not balance."""
-    q, _, fan_flow = _continuity(net, p)
-    return State(p, q, fan_flow)
-
-
-def _share(net: NetworkLayout, p: Floats, direction: Floats, start: float) -> float:
+def _share(net: NumberedNetwork, p: Floats, direction: Floats, start: float) -> float:
     """How far along a direction the slope comes near zero; 0 if the direction does not descend."""
     if not start < 0.0:
         return 0.0
 
     def slope(share: float) -> float:
-        return float(direction @ _continuity(net, p + share * direction)[1])
+        return float(direction @ (net.turned @ lawful(net, p + share * direction).q))
 
     enough = _SLOPE_LEFT * abs(start)
     low, high = 0.0, 1.0

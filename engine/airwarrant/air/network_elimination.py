@@ -1,11 +1,11 @@
 """The order in which a network's nodes are eliminated, found once and followed for every set of resistances."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from airwarrant.air.blower_curve import Floats
-from airwarrant.air.network_layout import NetworkLayout
 
 
 @dataclass(frozen=True, slots=True)
@@ -16,26 +16,27 @@ class Elimination:
     ----------
     slots : int
         Entries of the matrix's one triangle, with those that fill in; diagonals come first.
-    joins : tuple of (int, int, int, int)
-        Per link: link, slot of one diagonal, of the other, and between; -1 where an end is held.
-    fan : tuple of (int, int, int)
-        The same for the blower.
+    joins : tuple of (int, int, int)
+        Per row of the network (links, then the blower): slot of one diagonal, of the other, and between; -1 where an end is held.
     pivots : tuple of (int, tuple of (int, int), tuple of (int, int, int))
         Per node in order: the node, its later neighbours with the slot between, and updates (slot, slot of the factor, slot).
     """
 
     slots: int
-    joins: tuple[tuple[int, int, int, int], ...]
-    fan: tuple[int, int, int]
+    joins: tuple[tuple[int, int, int], ...]
     pivots: tuple[tuple[int, tuple[tuple[int, int], ...], tuple[tuple[int, int, int], ...]], ...]
 
-    def matrix(self, conductance: Floats, fan_slope: Floats) -> Floats:
-        """Nodal matrix of every set, shape (slots, sets), from conductances (links, sets) and blower slopes (sets,)."""
+    def matrix(self, conductance: Floats) -> Floats:
+        """Nodal matrix of every set, shape (slots, sets), from conductances (rows, sets)."""
         matrix = np.zeros((self.slots, conductance.shape[1]))
-        rows = list(matrix)
-        for link, one, other, between in self.joins:
-            _join(rows, conductance[link], one, other, between)
-        _join(rows, -fan_slope, *self.fan)
+        slots = list(matrix)
+        for value, (one, other, between) in zip(conductance, self.joins, strict=True):
+            if one >= 0:
+                np.add(slots[one], value, out=slots[one])
+            if other >= 0:
+                np.add(slots[other], value, out=slots[other])
+            if between >= 0:
+                np.subtract(slots[between], value, out=slots[between])
         return matrix
 
     def solve(self, matrix: Floats, right: Floats) -> Floats:
@@ -63,19 +64,16 @@ class Elimination:
         return right
 
 
-def _join(rows: list[Floats], value: Floats, one: int, other: int, between: int) -> None:
-    if one >= 0:
-        np.add(rows[one], value, out=rows[one])
-    if other >= 0:
-        np.add(rows[other], value, out=rows[other])
-    if between >= 0:
-        np.subtract(rows[between], value, out=rows[between])
+def plan(n: int, ends: Sequence[tuple[int, int]]) -> Elimination:
+    """Find an order: always the node with the fewest neighbours left, the first of them at a tie.
 
-
-def plan(net: NetworkLayout) -> Elimination:
-    """Find an order: always the node with the fewest neighbours left, the first of them at a tie."""
-    n = len(net.free)
-    pairs = [(int(a), int(b)) for a, b in zip(net.a, net.b, strict=True)]
+    Parameters
+    ----------
+    n : int
+        Free nodes; they are numbered 0 to n - 1, and any other number is a held node.
+    ends : sequence of (int, int)
+        Per row of the network its two nodes.
+    """
     slots: dict[tuple[int, int], int] = {(i, i): i for i in range(n)}
     near: dict[int, set[int]] = {i: set() for i in range(n)}
 
@@ -90,8 +88,7 @@ def plan(net: NetworkLayout) -> Elimination:
         near[b].add(a)
         return one, other, slot(a, b)
 
-    joins = tuple((link, *join(a, b)) for link, (a, b) in enumerate(pairs))
-    fan = join(*net.fan_ends)
+    joins = tuple([join(a, b) for a, b in ends])
     pivots = []
     while near:
         node = min(near, key=lambda i: (len(near[i]), i))
@@ -102,4 +99,4 @@ def plan(net: NetworkLayout) -> Elimination:
             near[i].update(j for j in later if j != i)
             updates += [(slot(i, j), slot(node, i), slot(node, j)) for j in later if j >= i]
         pivots.append((node, tuple((i, slot(node, i)) for i in later), tuple(updates)))
-    return Elimination(len(slots), joins, fan, tuple(pivots))
+    return Elimination(len(slots), joins, tuple(pivots))

@@ -6,8 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from airwarrant.air.blower_curve import Floats
-from airwarrant.air.network_law import SMOOTHING, drop_and_slope
-from airwarrant.air.network_layout import NetworkLayout
+from airwarrant.air.network_layout import NumberedNetwork
 
 LIMIT = 40
 """Iterations before another path is taken."""
@@ -16,19 +15,21 @@ LIMIT = 40
 # to no flow turns it into more flow than FLOW_TOLERANCE allows.
 PRESSURE_TOLERANCE = 1e-10
 FLOW_TOLERANCE = 1e-10
-ROUNDING = 32.0 * np.finfo(float).eps
-TINY = np.finfo(float).tiny
+ROUNDING = 32.0 * float(np.finfo(float).eps)
+TINY = float(np.finfo(float).tiny)
 SMALLEST_STEP = 1.0 / 64.0
 ENOUGH = 1e-4
 """Share of a step's promised decrease that must be seen."""
+# Most drops in a house are nearer to a tenth of the static its blower's table reaches than to all of it: from a twentieth to a
+# fifth random houses take the fewest iterations.
+_SHARE_OF_STATIC = 0.1
 
 
 class State(NamedTuple):
-    """Free pressures [Pa], link flows [m3/s] and blower flow [m3/s]."""
+    """Free pressures [Pa], and flows [m3/s] of the rows: links, then the blower."""
 
     p: Floats
     q: Floats
-    fan_flow: float
 
 
 class Gap(NamedTuple):
@@ -36,25 +37,23 @@ class Gap(NamedTuple):
 
     Attributes
     ----------
-    drops : ndarray (links,)
+    drops : ndarray (rows,)
         Pressure differences [Pa].
     link : ndarray (links,)
         Pressure difference less the link's law [Pa].
-    conductance : ndarray (links,)
-        Derivative of flow by drop [m3/s/Pa].
-    static, fan_flow, fan_slope : float
-        The blower's static, what its curve gives there, and the curve's slope.
-    fan : float
-        Blower flow less the curve's [m3/s].
+    conductance : ndarray (rows,)
+        Derivative of flow by drop [m3/s/Pa]; the blower's is its curve's slope with the sign turned.
+    moved : ndarray (rows,)
+        What each flow must gain for its law to hold at these pressures, by the slopes here [m3/s].
+    square : float
+        Sum of the squares of `link` [Pa2].
     """
 
     drops: Floats
     link: Floats
     conductance: Floats
-    static: float
-    fan_flow: float
-    fan_slope: float
-    fan: float
+    moved: Floats
+    square: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,130 +66,158 @@ class Reached:
     converged: bool
 
 
-def first_guess(net: NetworkLayout) -> State:
-    """Every link straight through its law at one flow, the blower straight at the middle of its table: one linear solve."""
-    flow, static, start, slope = _typical(net)
-    drop, _ = drop_and_slope(np.full(len(net.k), flow), net.k, net.exponent)
-    conductance = flow / drop
-    # The blower as q = start + slope (static - mid).
-    constant = start + slope * (net.fan_offset - static)
-    push = net.fan * constant - net.turned @ (conductance * net.offset)
-    p = nodal_solve(nodal_matrix(net, conductance, slope), push)
-    q = conductance * (net.incidence @ p + net.offset)
-    return State(p, q, constant + slope * float(net.fan @ p))
-
-
-def _typical(net: NetworkLayout) -> tuple[float, float, float, float]:
+def first_guess(net: NumberedNetwork) -> State:
+    """Every link straight through its law at one drop, the blower straight at the middle of its table: one linear solve."""
+    drop, middle, start, slope = typical(net)
+    law, links = net.law, len(net.law.k)
+    conductance = np.empty(len(net.offset))
+    np.divide(np.power(drop / law.k, 1.0 / law.exponent), drop, out=conductance[:links])
+    constant = np.zeros(len(net.offset))
     if net.curve is not None:
-        statics = net.curve.statics
-        mid = 0.5 * (statics[0] + statics[-1])
-        start, slope = net.curve.flow_and_slope(mid)
-        return max(start, SMOOTHING), mid, start, slope
+        # The blower as q = start + slope (static - middle).
+        conductance[links], constant[links] = -slope, start - slope * middle
+    constant += conductance * net.offset
+    p = nodal_solve(nodal_matrix(net, conductance), net.turned @ constant)
+    np.negative(p, out=p)
+    return State(p, conductance * (net.incidence @ p) + constant)
+
+
+def typical(net: NumberedNetwork) -> tuple[float, float, float, float]:
+    """A drop [Pa] to start from; the middle of the blower's table [Pa], its flow [m3/s] and slope [m3/s/Pa] there."""
     held = net.held_pressures
-    spread = float(held.max() - held.min()) if held.size else 0.0
-    flows = (spread / net.k) ** (1.0 / net.exponent)
-    return max(float(np.median(flows)) if flows.size else 0.0, SMOOTHING), 0.0, 0.0, 0.0
+    spread = float(held.max() - held.min()) if len(held) > 1 else 0.0
+    if net.curve is None:
+        return spread or 1.0, 0.0, 0.0, 0.0
+    low, high = net.curve.statics[0], net.curve.statics[-1]
+    middle = 0.5 * (low + high)
+    return max(_SHARE_OF_STATIC * max(abs(low), abs(high)), spread), middle, *net.curve.flow_and_slope(middle)
 
 
-def nodal_matrix(net: NetworkLayout, conductance: Floats, fan_slope: float) -> Floats:
+def nodal_matrix(net: NumberedNetwork, conductance: Floats) -> Floats:
     """Symmetric positive definite matrix of the free pressures, shape (free, free) [m3/s/Pa]."""
     matrix: Floats = (net.turned * conductance) @ net.incidence
-    if fan_slope:
-        matrix -= fan_slope * net.fan_square
     return matrix
 
 
 def nodal_solve(matrix: Floats, right: Floats) -> Floats:
-    """Solve the nodal matrix for one right side; LinAlgError where rounding has made it singular."""
+    """Solve the nodal matrix for one right side or several; LinAlgError where rounding has made it singular."""
     return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
 
 
-def gap_of(net: NetworkLayout, state: State) -> Gap:
+def gap_of(net: NumberedNetwork, state: State) -> Gap:
     """Measure a state against the laws."""
-    drops: Floats = net.incidence @ state.p + net.offset
-    drop, slope = drop_and_slope(state.q, net.k, net.exponent)
+    q, links = state.q, len(net.law.k)
+    drops: Floats = net.incidence @ state.p
+    drops += net.offset
     if net.curve is None:
-        return Gap(drops, drops - drop, 1.0 / slope, 0.0, 0.0, 0.0, 0.0)
-    static = float(net.fan @ state.p) + net.fan_offset
-    flow, fan_slope = net.curve.flow_and_slope(static)
-    return Gap(drops, drops - drop, 1.0 / slope, static, flow, fan_slope, state.fan_flow - flow)
+        drop, slope = net.law.drop_and_slope(q)
+        link = np.subtract(drops, drop, out=drop)
+        conductance = np.divide(1.0, slope, out=slope)
+        return Gap(drops, link, conductance, link * conductance, float(link @ link))
+    drop, slope = net.law.drop_and_slope(q[:links])
+    link = np.subtract(drops[:links], drop, out=drop)
+    conductance, moved = np.empty(links + 1), np.empty(links + 1)
+    inner = np.divide(1.0, slope, out=conductance[:links])
+    np.multiply(link, inner, out=moved[:links])
+    flow, fan_slope = net.curve.flow_and_slope(-drops.item(links))
+    conductance[links], moved[links] = -fan_slope, flow - q.item(links)
+    return Gap(drops, link, conductance, moved, float(link @ link))
 
 
-def newton(net: NetworkLayout, state: State, continuous: bool = True, limit: int = LIMIT) -> Reached:
+def lawful(net: NumberedNetwork, p: Floats) -> State:
+    """State in which every law holds at given free pressures [Pa], but flows need not balance."""
+    drops, links = net.incidence @ p + net.offset, len(net.law.k)
+    q = np.empty(len(drops))
+    q[:links] = net.law.flow_of_drop(drops[:links])
+    if net.curve is not None:
+        q[links] = net.curve.flow_and_slope(-drops.item(links))[0]
+    return State(p, q)
+
+
+def newton(net: NumberedNetwork, state: State, continuous: bool = True, limit: int = LIMIT) -> Reached:
     """Iterate from a state; if its flows balance at every node, they do so in every state after it.
 
     A state that is not `continuous` is made so first, by one whole step.
     """
     gap = gap_of(net, state)
+    iteration = 0
     if not continuous:
         whole = _step(net, state, gap)
         if whole is None:
             return Reached(state, gap, 0, False)
-        state = State(state.p + whole.p, state.q + whole.q, state.fan_flow + whole.fan_flow)
+        state = State(state.p + whole.p, state.q + whole.q)
         gap = gap_of(net, state)
-    for iteration in range(limit + 1):
-        pressure, flow, rounding = _scales(net, state, gap)
-        if settled(gap, pressure, flow, rounding):
+        iteration = 1
+    while True:
+        pressure, flow = _largest(gap.drops), _largest(state.q)
+        if _settled(net, state, gap, pressure, flow):
             return Reached(state, gap, iteration, True)
-        if iteration == limit:
-            break
-        step = _step(net, state, gap)
-        if step is None:
+        if iteration >= limit:
             return Reached(state, gap, iteration, False)
-        stepped = _damped(net, state, gap, step, pressure, flow)
+        step = _step(net, state, gap)
+        stepped = None if step is None else _damped(net, state, gap, step, pressure, flow)
         if stepped is None:
             return Reached(state, gap, iteration, False)
         state, gap = stepped
-    return Reached(state, gap, limit, False)
-
-
-def _scales(net: NetworkLayout, state: State, gap: Gap) -> tuple[float, float, float]:
-    """Largest drop [Pa] and flow [m3/s], and what rounding leaves uncertain of a drop [Pa]."""
-    pressure = max(_largest(gap.drops), abs(gap.static))
-    flow = max(_largest(state.q), abs(state.fan_flow))
-    return pressure, flow, ROUNDING * max(_largest(state.p), net.held_largest)
+        iteration += 1
 
 
 def _largest(values: Floats) -> float:
     return float(np.maximum.reduce(np.abs(values), initial=0.0))
 
 
-def settled(gap: Gap, pressure: float, flow: float, rounding: float) -> bool:
+def _settled(net: NumberedNetwork, state: State, gap: Gap, pressure: float, flow: float) -> bool:
     """Whether a state meets the laws, relative to the largest drop [Pa] and flow [m3/s] in it, or as well as rounding lets it."""
+    # Every free node hangs on a held one by some of the rows: no pressure lies farther off than all drops together.
+    widest = ROUNDING * (net.held_largest + len(gap.drops) * pressure)
+    if gap.square > len(gap.link) * max(PRESSURE_TOLERANCE * pressure, widest, TINY) ** 2:
+        return False
+    # What rounding leaves uncertain of a drop.
+    rounding = ROUNDING * max(_largest(state.p), net.held_largest)
     worst = _largest(gap.link)
     if worst > max(PRESSURE_TOLERANCE * pressure, rounding, TINY):
         return False
-    if abs(gap.fan) > FLOW_TOLERANCE * flow - gap.fan_slope * rounding + TINY:
-        return False
-    return worst <= rounding or _largest(gap.link * gap.conductance) <= FLOW_TOLERANCE * flow
+    links = len(gap.link)
+    if net.curve is not None:
+        off, fan_slope = abs(gap.moved.item(links)), gap.conductance.item(links)
+        if off > FLOW_TOLERANCE * flow + fan_slope * rounding + TINY:
+            return False
+    return worst <= rounding or _largest(gap.moved[:links]) <= FLOW_TOLERANCE * flow
 
 
-def _step(net: NetworkLayout, state: State, gap: Gap) -> State | None:
-    matrix = nodal_matrix(net, gap.conductance, gap.fan_slope)
-    moved = gap.conductance * gap.link
+def _step(net: NumberedNetwork, state: State, gap: Gap) -> State | None:
+    moved = gap.moved
     try:
-        p = nodal_solve(matrix, net.fan * gap.fan_flow - net.turned @ (state.q + moved))
+        p = nodal_solve(nodal_matrix(net, gap.conductance), net.turned @ (state.q + moved))
     except np.linalg.LinAlgError:
         return None
-    q = gap.conductance * (net.incidence @ p) + moved
-    return State(p, q, gap.fan_slope * float(net.fan @ p) - gap.fan)
+    np.negative(p, out=p)
+    q = net.incidence @ p
+    q *= gap.conductance
+    q += moved
+    return State(p, q)
 
 
 def _damped(
-    net: NetworkLayout, state: State, gap: Gap, step: State, pressure: float, flow: float
+    net: NumberedNetwork, state: State, gap: Gap, step: State, pressure: float, flow: float
 ) -> tuple[State, Gap] | None:
-    before = _norm(gap, pressure, flow)
+    before = _norm(net, gap, pressure, flow)
+    there = State(state.p + step.p, state.q + step.q)
     share = 1.0
-    while share >= SMALLEST_STEP:
-        there = State(state.p + share * step.p, state.q + share * step.q, state.fan_flow + share * step.fan_flow)
+    while True:
         new = gap_of(net, there)
         # At the level of rounding the norm wanders: then a full step is as good as any.
-        if _norm(new, pressure, flow) <= max((1.0 - ENOUGH * share) * before, 1e-22):
+        if _norm(net, new, pressure, flow) <= max((1.0 - ENOUGH * share) * before, 1e-22):
             return there, new
         share *= 0.5
-    return None
+        if share < SMALLEST_STEP:
+            return None
+        there = State(state.p + share * step.p, state.q + share * step.q)
 
 
-def _norm(gap: Gap, pressure: float, flow: float) -> float:
-    pressure, fan = max(pressure, TINY), gap.fan / max(flow, TINY)
-    return float(gap.link @ gap.link) / pressure / pressure + fan * fan
+def _norm(net: NumberedNetwork, gap: Gap, pressure: float, flow: float) -> float:
+    pressure = max(pressure, TINY)
+    if net.curve is None:
+        return gap.square / pressure / pressure
+    fan = gap.moved.item(len(gap.link)) / max(flow, TINY)
+    return gap.square / pressure / pressure + fan * fan
