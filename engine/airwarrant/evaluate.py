@@ -18,12 +18,14 @@ from airwarrant.rules.doubt import Doubt
 from airwarrant.rules.engine import Engine, Outcome
 from airwarrant.rules.facts import Facts, Subject
 from airwarrant.rules.judge import Judge, Verdict, plain_checks
-from airwarrant.rules.numbers import Number
 from airwarrant.rules.verify import consistent, verify
 from airwarrant.rules.walk import Walker
 from airwarrant.run import Decisive, Effect, Option, Round, Run
 from airwarrant.scope.settle import Settled, settle
 from airwarrant.scope.votes import Vote, votes_of
+from airwarrant.sizing.line import size_line
+from airwarrant.sizing.sized import Sized
+from airwarrant.sizing.source import best_known
 from airwarrant.units import convert
 
 _NO_FLOW = Prediction("", {})
@@ -113,6 +115,7 @@ class _Job:
         self._subjects = {s.key: s for kind in self._by_kind.values() for s in kind}
         self._doubts: dict[tuple[str, str], float] = {}
         self._first: dict[tuple[str, str], int] = {}
+        self._sized: dict[str, Sized] = {}
         self._predicted: dict[tuple[frozenset[Work], str], Prediction | None] = {}
 
     def run(self) -> Run:
@@ -166,7 +169,7 @@ class _Job:
             tuple(rounds),
             ended,
             stands or option is None,
-            self._sizes(settled),
+            self._sizes(settled, chosen.prediction if chosen else _NO_FLOW),
             self._like_for_like(),
             options,
             chosen.setting if chosen else "",
@@ -231,14 +234,17 @@ class _Job:
         added = tuple(i for i in scoped if i not in before)
         return Round(number, scoped, held, added, option.setting if option else "")
 
-    def _sizes(self, settled: Settled) -> dict[str, Number]:
-        judge = Judge(self._policy, self._by_kind, lambda k, n, t: reading(self._record, k, n, t))
+    def _sizes(self, settled: Settled, prediction: Prediction = _NO_FLOW) -> dict[str, Sized]:
+        """Size each line on what is predicted, where that is given, else on what was found."""
+        judge = Judge(self._policy, self._by_kind, best_known(self._record, prediction.readings))
         sizes = {}
         for line in settled.lines.values():
-            size = self._policy.tasks[line.task].size
-            number = judge.size(size.table, self._subjects[line.place]) if size else None
-            if number is not None:
-                sizes[line.id] = number
+            known = self._sized.get(line.id) if prediction is _NO_FLOW else None
+            sized = known or size_line(self._policy, self._policy.tasks[line.task], self._subjects[line.place], judge)
+            if sized is not None:
+                sizes[line.id] = sized
+        if prediction is _NO_FLOW:
+            self._sized |= sizes
         return sizes
 
     def _work(self, settled: Settled, *, only: str = "", without: str = "") -> list[Work]:

@@ -9,10 +9,10 @@ from airwarrant.policy.model import Policy
 from airwarrant.rules.engine import Outcome
 from airwarrant.rules.facts import Subject
 from airwarrant.rules.judge import Verdict
-from airwarrant.rules.numbers import Number
 from airwarrant.rules.walk import Walked
 from airwarrant.scope.settle import Settled
 from airwarrant.scope.votes import Vote
+from airwarrant.sizing.sized import Sized
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,7 @@ class Run:
     ended: str
     #: whether the rules have seen the prediction of this very scope; otherwise no offer may rest on it
     stands: bool
-    sizes: Mapping[str, Number]
+    sizes: Mapping[str, Sized]
     like_for_like: tuple[Option, ...]
     options: tuple[Option, ...]
     chosen: str

@@ -37,6 +37,10 @@ def _gap_between(parts: Sequence[Part]) -> Part:
     return abs(value), doubt
 
 
+def _first(parts: Sequence[Part]) -> Part:
+    return parts[0]
+
+
 def _ratio_of(parts: Sequence[Part]) -> Part:
     (a, da), (b, db) = parts
     return a / b, hypot(da / b, a * db / b**2)
@@ -52,6 +56,8 @@ STEPS: dict[str, Callable[[Sequence[Part]], Part]] = {
     "size_of": _size_of,
     "larger_of": _larger_of,
     "smaller_of": _smaller_of,
+    "largest_known_of": _larger_of,
+    "first_known_of": _first,
     "sum_of": _sum_of,
     "sum_over": _sum_of,
     "difference_of": _difference_of,

@@ -183,9 +183,19 @@ def _table(title: str) -> Table:
 
 
 def _size(line: Mapping[str, Any], units: str) -> str:
-    """The size as the result says it; for SI its number converted."""
-    size = line["size_from"]
-    return line["size"] if units == "ip" or size is None else _show(size["value"], size["unit"], units)
+    """The sizes as the result says them; for SI their numbers converted."""
+    texts = [
+        size["text"] if units == "ip" or "value" not in size else _show(size["value"], size["unit"], units)
+        for size in line["sizes"]
+    ]
+    texts = [f"{size['count']} × {t}" if size["count"] > 1 else t for size, t in zip(line["sizes"], texts, strict=True)]
+    return (
+        line["size"]
+        if not texts
+        else texts[0]
+        if len(texts) == 1
+        else "\n".join(f"{size['title'].lower()} {text}" for size, text in zip(line["sizes"], texts, strict=True))
+    )
 
 
 def _ruled_out(verdict: Mapping[str, Any], units: str) -> str:

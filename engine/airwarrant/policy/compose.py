@@ -1,6 +1,7 @@
 """Composing: what the layers of a market say together at given dates."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from types import MappingProxyType
@@ -17,6 +18,7 @@ from airwarrant.policy.layers import Layered, read_layers
 from airwarrant.policy.model import Policy
 from airwarrant.policy.references import References
 from airwarrant.policy.rights import check_floors, check_rights
+from airwarrant.policy.sizes import read_beside
 
 
 def compose(root: Path | Sequence[Path], market: str, dates: Mapping[str, date | None]) -> Policy:
@@ -82,6 +84,8 @@ def _resolved(sources: Sources, layered: Layered, faults: Faults) -> Policy:
             place=tables[name].place,
         )
     references = References(parameters, tables, layered, faults)
+    beside = read_beside(blocks["table"], tables, references, faults)
+    tables |= {name: replace(tables[name], beside=proofs) for name, proofs in beside.items()}
     figures = checking.figures(layered, references, faults)
     checks = checking.checks(layered, references, faults)
     known = concluded((blocks["rule"][name] for name in sorted(blocks["rule"])), blocks["task"])

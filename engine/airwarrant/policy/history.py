@@ -7,6 +7,7 @@ from typing import Any
 from airwarrant.errors import Fault, PolicyError, nearest
 from airwarrant.policy.checks import limit_refs
 from airwarrant.policy.model import Check, CheckClause, Clause, Figure, ManyClause, Named, Policy, Ref
+from airwarrant.policy.sizes import size_refs
 from airwarrant.source.place import Place
 
 #: Keys whose history is the value's own; they come first.
@@ -67,7 +68,8 @@ def history(policy: Policy, name: str) -> History:
         or any(then.to is not None and then.to.name == name for then in rule.then)
         or any(then.what == "target" and then.name in asked for then in rule.then)
     )
-    tasks = tuple(n for n, task in policy.tasks.items() if task.size is not None and task.size.table == name)
+    sizing = {name, *figures}
+    tasks = tuple(n for n, task in policy.tasks.items() if any(ref.name in sizing for ref in size_refs(task)))
     return History(name, section, tuple(settings), figures, checks, rules, tasks)
 
 

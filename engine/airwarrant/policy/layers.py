@@ -19,6 +19,8 @@ STEPS = (
     "size_of",
     "larger_of",
     "smaller_of",
+    "largest_known_of",
+    "first_known_of",
     "ratio_of",
     "sum_of",
     "difference_of",

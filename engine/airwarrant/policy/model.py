@@ -14,7 +14,7 @@ Time = Literal["found", "predicted", "test-out"]
 Word = Literal["pass", "fail", "close", "unmeasured"]
 Change = Literal[
     "widen-elbow", "renew-plenum", "enlarge-grille", "add-return-path", "upsize-return", "seal-ducts", "seal-return",
-    "fan-setting",
+    "seal-cabinet", "seal-plenum", "repair-run", "balance", "damper", "undercut", "transfer", "bedroom-return", "fan-setting",
 ]  # fmt: skip
 Sense = Literal["at most", "at least", "below", "above"]
 
@@ -43,10 +43,11 @@ class Ref:
     """What a check or figure refers to.
 
     `form` is ``parameter`` (``@name``), ``table`` (``@name`` of a table), ``field`` (a field of the subject), ``house``
-    (``house.name``), ``figure`` or ``quantity`` (``400 cfm/ton``; then `value` and `unit` hold it).
+    (``house.name``), ``figure`` or ``quantity`` (``400 cfm/ton``; then `value` and `unit` hold it). In a calculation that policy
+    asks for it may be ``given``: the chosen ``size`` of a proof, the ``key`` and ``answer`` of a table's row.
     """
 
-    form: Literal["parameter", "table", "field", "house", "figure", "quantity"]
+    form: Literal["parameter", "table", "field", "house", "figure", "quantity", "given"]
     name: str
     value: float = 0.0
     unit: str = ""
@@ -72,6 +73,45 @@ class Named:
 
 
 @dataclass(frozen=True, slots=True)
+class Given:
+    """What policy gives one key of a calculation: a `word` of its list, or the product of `refs`, most often of one."""
+
+    key: str
+    word: str = ""
+    refs: tuple[Ref, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """A calculation that policy asks for: its name, a value for each key, and the output that is taken, in `unit`."""
+
+    calculate: str
+    given: tuple[Given, ...]
+    take: str
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """A calculation at a size that is already chosen, shown; with a limit also judged.
+
+    Attributes
+    ----------
+    show : tuple of str
+        Further outputs that a reader is shown.
+    next_size : bool
+        A size that fails takes the next step up; otherwise the failure is said and the size stands.
+    """
+
+    title: str
+    asked: Asked
+    show: tuple[str, ...] = ()
+    must_be: Sense | None = None
+    limit: Ref | None = None
+    next_size: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Parameter(Named):
     value: float | str
     unit: str
@@ -94,6 +134,8 @@ class Table(Named):
     below_first: str = "no-answer"  # first-row | no-answer
     above_last: str = "no-answer"  # last-row | no-answer
     safer: str = ""
+    #: what the rows come to, calculated for each row where an owner looks at the table
+    beside: tuple[Proof, ...] = ()
     #: where the answer of each row stands
     row_places: tuple[Place, ...] = field(default=(), repr=False)
 
@@ -103,7 +145,7 @@ class Figure(Named):
     title: str
     each: str
     unit: str
-    step: str  # size_of, larger_of, smaller_of, ratio_of, sum_of, difference_of, gap_between, product_of, share_of, sum_over
+    step: str  # size_of, larger_of, smaller_of, largest_known_of, first_known_of, ratio_of, sum_of, difference_of, gap_between, product_of, share_of, sum_over
     refs: tuple[Ref, ...] = ()
     over: str = ""  # sum_over: the kind
     take: str = ""  # sum_over: the field
@@ -229,12 +271,43 @@ class Need:
     while_finding: str
 
 
+Governs = Literal["table", "calculation", "larger", "smaller"]
+PastMost = Literal["several", "stop"]
+
+
 @dataclass(frozen=True, slots=True)
 class Size:
-    """Size of a task's line from policy: a table read for the line's place."""
+    """One size of a task's line: from policy, from a calculation, or from both; then `governs` says which counts.
 
-    table: str
-    words: str = ""  # said key that puts the size into words; empty: number and unit
+    Attributes
+    ----------
+    title : str
+        What is sized.
+    unit : str
+    value : Ref or None
+        What policy says: a row of a table, or another value, figure or field.
+    asked : Asked or None
+    step : Ref or None
+        Sizes come in whole steps of this; a size between two takes the larger.
+    most : Ref or None
+        Largest there is room for.
+    past_most : {"several", "stop"}
+        Beyond `most`: several equal ones whose areas add up, or `most` itself, said to be too little.
+    unknown, zero : str
+        Said keys for a size that cannot be had, and for one of nothing.
+    """
+
+    title: str
+    unit: str
+    value: Ref | None
+    asked: Asked | None
+    governs: Governs
+    step: Ref | None = None
+    most: Ref | None = None
+    past_most: PastMost = "stop"
+    proofs: tuple[Proof, ...] = ()
+    unknown: str = ""
+    zero: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,7 +317,8 @@ class Task(Named):
     unit_off: bool = False
     after: tuple[str, ...] = ()
     needs: tuple[Need, ...] = ()
-    size: Size | None = None
+    #: the first is the one the prediction is told of
+    sizes: tuple[Size, ...] = ()
     #: what the work changes in the air path, for the prediction; empty: nothing that is predicted
     changes: Change | Literal[""] = ""
     #: dropped again when its predicted gain at the registers is under the policy's `gain_floor`

@@ -69,6 +69,13 @@ class References:
                 field = KINDS[kind].fields.get(ref.name)
                 return field.unit if field is not None else str(self._figures[ref.name].get("unit"))
 
+    def constant(self, ref: Ref) -> float | None:
+        """Return the number of a quantity or a parameter; None where it follows from the job."""
+        if ref.form == "quantity":
+            return ref.value
+        value = self._parameters[ref.name].value if ref.form == "parameter" else None
+        return None if isinstance(value, str) else value
+
     def limit(self, raw: Any, each: str, unit: str, times: Ref | None, place: Place) -> Limit | None:
         """Resolve one limit and hold its unit against that of the reading."""
         if isinstance(raw, str):

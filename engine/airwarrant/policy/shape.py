@@ -10,7 +10,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, Discriminator, Field, Tag
 from pydantic.json_schema import GenerateJsonSchema
 
-from airwarrant.policy.model import Change, Sense
+from airwarrant.policy.model import Change, Governs, PastMost, Sense
 from airwarrant.policy.rule_shape import ID, NAME, Id, Name, Reference, RuleKeys, Shape, Spoken, Text, When
 
 __all__ = ["ID", "NAME", "MarketFile", "PolicyFile", "market_schema", "policy_schema"]
@@ -56,6 +56,42 @@ class ParameterShape(_Judged):
     choices: Annotated[list[NumberOrWord], Field(min_length=1, max_length=24)] | None = None
 
 
+class ProductShape(Shape):
+    """Two or more values multiplied."""
+
+    product_of: Annotated[list[Reference], Field(min_length=2, max_length=4)]
+
+
+def _plain_or_product(value: Any) -> str:
+    return "<product>" if isinstance(value, dict) else "<plain>"
+
+
+GivenShape = Annotated[
+    Annotated[Reference, Tag("<plain>")] | Annotated[ProductShape, Tag("<product>")], Discriminator(_plain_or_product)
+]
+GivenKeys = Annotated[dict[Name, GivenShape], Field(min_length=1, max_length=24)]
+
+
+class _Asking(Shape):
+    """A calculation at a size that is chosen already."""
+
+    title: Text
+    calculate: Id
+    with_: GivenKeys = Field(alias="with")
+    take: Name
+    show: Annotated[list[Name], Field(min_length=1, max_length=6)] | None = None
+    must_be: Sense | None = None
+    limit: Reference | None = None
+
+
+class BesideShape(_Asking):
+    pass
+
+
+class ProofShape(_Asking):
+    otherwise: Literal["next-size"] | None = None
+
+
 Row = Annotated[list[NumberOrWord], Field(min_length=2, max_length=2)]
 
 
@@ -68,6 +104,7 @@ class TableShape(_Judged):
     below_first: Literal["first-row", "no-answer"] | None = None
     above_last: Literal["last-row", "no-answer"] | None = None
     safer: Safer | None = None
+    beside: Annotated[list[BesideShape], Field(min_length=1, max_length=8)] | None = None
 
 
 Parts = Annotated[list[Reference], Field(min_length=2, max_length=8)]
@@ -81,6 +118,8 @@ class FigureShape(Shape):
     size_of: Reference | None = None
     larger_of: Parts | None = None
     smaller_of: Parts | None = None
+    largest_known_of: Parts | None = None
+    first_known_of: Parts | None = None
     ratio_of: Pair | None = None
     sum_of: Parts | None = None
     difference_of: Parts | None = None
@@ -139,8 +178,19 @@ class NeedShape(Shape):
 
 
 class SizeShape(Shape):
-    table: Name
-    words: Id | None = None
+    title: Text
+    table: Name | None = None
+    value: Reference | None = None
+    calculate: Id | None = None
+    with_: GivenKeys | None = Field(default=None, alias="with")
+    take: Name | None = None
+    governs: Governs | None = None
+    step: Reference | None = None
+    most: Reference | None = None
+    past_most: PastMost | None = None
+    prove: Annotated[list[ProofShape], Field(min_length=1, max_length=4)] | None = None
+    if_unknown: Id | None = None
+    if_zero: Id | None = None
 
 
 class TaskShape(Shape):
@@ -149,7 +199,7 @@ class TaskShape(Shape):
     unit_off: bool | None = None
     after: Annotated[list[Id], Field(max_length=32)] | None = None
     needs: Annotated[list[NeedShape], Field(max_length=8)] | None = None
-    size: SizeShape | None = None
+    size: Annotated[list[SizeShape], Field(min_length=1, max_length=4)] | None = None
     changes: Change | None = None
     must_gain: bool | None = None
     note: Note | None = None
@@ -187,16 +237,16 @@ class PolicyFile(Shape):
     remove: Annotated[list[RemoveShape], Field(max_length=200)] = Field(default_factory=list)
 
 
-Governs = Literal["survey", "proposal", "permit"]
+GovernsDate = Literal["survey", "proposal", "permit"]
 
 
 class DatesShape(Shape):
     """Which date of the job governs which kind of layer."""
 
-    trade: Governs = "proposal"
-    codes: Governs = "permit"
-    regions: Governs = "proposal"
-    companies: Governs = "proposal"
+    trade: GovernsDate = "proposal"
+    codes: GovernsDate = "permit"
+    regions: GovernsDate = "proposal"
+    companies: GovernsDate = "proposal"
 
 
 class MarketShape(Shape):

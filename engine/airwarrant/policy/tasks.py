@@ -1,16 +1,16 @@
-"""Tasks and wording of a composed policy: order without circles, sizes from tables, holes that can be filled."""
+"""Tasks and wording of a composed policy: order without circles, holes that can be filled."""
 
 import re
 from collections.abc import Mapping
 
 from airwarrant.errors import nearest
-from airwarrant.job.dictionary import KINDS
 from airwarrant.policy.checks import circles
 from airwarrant.policy.clauses import ClauseReader
 from airwarrant.policy.faults import words
 from airwarrant.policy.layers import Block
-from airwarrant.policy.model import Need, Size, Sourced, Table, Task
+from airwarrant.policy.model import Need, Sourced, Table, Task
 from airwarrant.policy.references import References
+from airwarrant.policy.sizes import read_sizes
 from airwarrant.source.place import Place
 
 #: What a hole may ask of a check.
@@ -64,6 +64,7 @@ def _task(
                 advice=nearest(finding, reader.concluded.findings),
             )
         needs.append(Need(raw["task"], finding))
+    kinds = reader.concluded.lines.get(block.name, frozenset())
     return Task(
         block.name,
         block.place,
@@ -76,35 +77,8 @@ def _task(
         must_gain=block.get("must_gain", False),
         after=after,
         needs=tuple(needs),
-        size=_size(block, tables, said, reader, references),
+        sizes=read_sizes(block, tables, said, kinds, reader.layered, references, reader.faults),
     )
-
-
-def _size(
-    block: Block, tables: Mapping[str, Table], said: Mapping[str, Block], reader: ClauseReader, references: References
-) -> Size | None:
-    raw = block.get("size")
-    if raw is None:
-        return None
-    name, text = raw["table"], raw.get("words", "")
-    place = block.at("size", "table")
-    if name in tables:
-        # A rule for each of no known kind has its own fault; its conclusions say nothing about the table.
-        for kind in sorted(reader.concluded.lines.get(block.name, frozenset()) & KINDS.keys()):
-            references.table_by(tables[name], kind, place)
-    elif not reader.layered.may_be(name):
-        reader.faults.note(
-            "unknown-table", f"there is no table `{name}`", words(tables), place=place, advice=nearest(name, tables)
-        )
-    if text and text not in said and not reader.layered.may_be(text):
-        reader.faults.note(
-            "unknown-wording",
-            f"nothing is said by the name `{text}`",
-            "the name of a [said.…] block",
-            place=block.at("size", "words"),
-            advice=nearest(text, said),
-        )
-    return Size(name, text)
 
 
 def _holes(text: str, reader: ClauseReader, place: Place) -> None:

@@ -13,12 +13,12 @@ from airwarrant.result.predictions import acceptance_json, misses_json, predicti
 from airwarrant.result.serial import FORMAT
 from airwarrant.result.texts import Texts
 from airwarrant.result.trace import PolicyTexts, trace_json
-from airwarrant.rules.numbers import Number
 from airwarrant.run import Decisive, Effect, Run
 from airwarrant.scope.order import after_in_scope, line_order
 from airwarrant.scope.settle import Hold, Line, hold_of
 from airwarrant.scope.votes import Vote
-from airwarrant.units import fixed, number
+from airwarrant.sizing.sized import Sized
+from airwarrant.units import number
 
 NO_PRICE = "No price book in this policy yet: lines carry no amount"
 
@@ -44,7 +44,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
     holds = _holds(run, words)
     stops = _say_votes(run, words, "stop")
     names = {name for v in run.verdicts.values() for name in v.reads}
-    names |= {n.name for n in run.sizes.values()}
+    names |= {name for sized in run.sizes.values() for name in sized.reads}
     body = {
         "format": FORMAT,
         "job_id": run.record.id,
@@ -131,7 +131,8 @@ def _with_earlier(
 def _line(run: Run, line: Line, rank: int, present: set[str], words: Texts, chains: Chains) -> dict[str, Any]:
     task = run.policy.tasks[line.task]
     asked = _asked(run, line)
-    size = run.sizes.get(line.id)
+    sized = run.sizes.get(line.id)
+    sizes = _sizes(sized, words, line.place)
     effect = run.effects.get(line.id)
     setting = run.chosen if task.changes == "fan-setting" else ""
     return {
@@ -141,9 +142,9 @@ def _line(run: Run, line: Line, rank: int, present: set[str], words: Texts, chai
         "place": line.place,
         "tier": line.tier,
         "state": line.state,
-        "size": setting or (_size(size) if size else ""),
-        "size_from": size.as_json() if size else None,
-        "quantity": 1,
+        "size": setting or (sizes[0]["text"] if sizes else ""),
+        "sizes": sizes,
+        "quantity": sized.count if sized else 1,
         "unit": "each",
         "order": rank,
         "after": after_in_scope(line.task, run.policy.tasks, present),
@@ -163,9 +164,15 @@ def _line(run: Run, line: Line, rank: int, present: set[str], words: Texts, chai
     }
 
 
-def _size(size: Number) -> str:
-    text = fixed(size.value, size.unit)
-    return f"{text.rstrip('0').rstrip('.') if '.' in text else text} {size.unit}"
+def _sizes(sized: Sized | None, words: Texts, place: str) -> list[dict[str, Any]]:
+    """Every size of a line, said as number and unit, or in policy's words where there is none or nothing to it."""
+    out = []
+    for one in sized.sizes if sized else ():
+        said = (
+            one.size.unknown if one.value is None else one.size.zero if number(one.value, one.size.unit) == 0.0 else ""
+        )
+        out.append(one.as_json(words.say((said,), place, one.text) if said else one.text))
+    return out
 
 
 def _asked(run: Run, line: Line) -> Vote:

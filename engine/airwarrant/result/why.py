@@ -8,6 +8,13 @@ from airwarrant.errors import Fault, ResultError, nearest
 
 #: A chain of findings longer than this is cut and said so; policies have a handful.
 DEEPEST = 24
+_GOVERNED = {
+    "table": "as policy says",
+    "calculation": "as calculated",
+    "proof": "the next one up that passes its proofs",
+    "several": "several of equal size in place of one",
+    "room": "the most there is room for",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,9 +86,8 @@ class _Tree:
         task = self._trace["tasks"].get(line["task"], {})
         yield Row(0, f"{line['id']} — {line['title']}", _place(task), "head")
         yield Row(1, f"{line['tier']}, {state}, number {line['order']} in the order of work")
-        if line["size_from"]:
-            yield Row(1, f"size {line['size']}", mark="limit")
-            yield from self._number(line["size_from"], 2, "from")
+        for size in line["sizes"]:
+            yield from self._size(size)
         for hold in line["held_by"]:
             yield Row(1, f"held until: {hold['until']}", mark="note")
             yield from self._firing(hold["firing"], 2)
@@ -158,6 +164,44 @@ class _Tree:
         for clause in firing["clauses"]:
             if clause["holds"] or clause["part"] == "unless":
                 yield from self._clause(clause, depth + 1)
+
+    def _size(self, size: Mapping[str, Any]) -> Iterator[Row]:
+        many = f"{size['count']} × " if size["count"] > 1 else ""
+        doubtful = ", doubtful" if size["doubtful"] else ""
+        governed = f", {_GOVERNED[size['governed']]}" if "governed" in size else ""
+        yield Row(
+            1, f"size of {size['title'].lower()}: {many}{size['text'] or 'unknown'}{governed}{doubtful}", mark="limit"
+        )
+        if "policy" in size:
+            yield from self._number(size["policy"], 2, "policy")
+        if "calculated" in size:
+            take = size["take"]
+            yield Row(2, f"calculated: {take['key']} {take['value']:g} {take['unit']}", mark="reading")
+            yield from self._calculated(size["calculated"], 3)
+        for proof in size["proofs"]:
+            yield from self._proof(proof, 2)
+        for doubt in size["doubts"]:
+            yield Row(2, f"doubt: {doubt}")
+
+    def _proof(self, proof: Mapping[str, Any], depth: int) -> Iterator[Row]:
+        said = f" says {proof['word'].upper()}" if proof["word"] else ""
+        value = f": {proof['take']} {proof['value']:g} {proof['unit']}" if "value" in proof else ""
+        yield Row(depth, f"“{proof['title']}”{said}{value}", mark="clause")
+        if "limit" in proof:
+            yield from self._number(proof["limit"], depth + 1, f"limit, {proof['must_be']}")
+        if "calculated" in proof:
+            yield from self._calculated(proof["calculated"], depth + 1)
+
+    def _calculated(self, run: Mapping[str, Any], depth: int) -> Iterator[Row]:
+        """A calculation: how to run it again, what it gives, where its numbers come from."""
+        given = " ".join(f"{key}={_plain(value)}" for key, value in run["inputs"].items())
+        gives = ", ".join(f"{key} {_plain(value)}" for key, value in run["outputs"].items())
+        yield Row(depth, f"{run['calculation']} {given}", mark="reading")
+        yield Row(depth, f"gives {gives}; {run['source']}", mark="note")
+        for key, numbers in run["from"].items():
+            for number in numbers:
+                if number["form"] != "size":
+                    yield from self._number(number, depth + 1, key)
 
     def _missed(self, missed: Mapping[str, Any], depth: int) -> Iterator[Row]:
         rule = self._trace["rules"][missed["rule"]]
@@ -298,6 +342,10 @@ def _margin(verdict: Mapping[str, Any]) -> str:
     unit, margin = verdict["reading"]["unit"], verdict["margin"]
     side = "inside" if margin >= 0 else "past"
     return f"{abs(margin):g} {unit} {side} the limit, band {verdict['band']:g}, chance it meets it {verdict['probability']:.2f}"
+
+
+def _plain(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def _effect(pair: Mapping[str, float]) -> str:

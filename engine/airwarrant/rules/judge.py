@@ -119,8 +119,7 @@ class Judge:
 
     def judge(self, check: Check, subject: Subject, time: str) -> Verdict:
         """Judge one check for one subject."""
-        self._reader.start()
-        self._missing = []
+        self.start()
         reading = self._number(check.reading, subject, time)
         if reading is not None and check.needs and time != "predicted" and reading.state not in check.needs:
             self._missing.append(f"{reading.name} is {reading.state}; this check needs it {' or '.join(check.needs)}")
@@ -143,10 +142,19 @@ class Judge:
         chance = probability(margin, band)
         return self._verdict(check, subject, time, word, reading, limit, considered, band, margin, chance)
 
-    def size(self, table: str, subject: Subject) -> Number | None:
-        """Row of a policy table for a subject of the new system: the size of a line."""
+    def start(self) -> None:
+        """Forget which policy values were read, and what was missing."""
         self._reader.start()
-        return self._table(table, subject, "predicted")
+        self._missing = []
+
+    @property
+    def reads(self) -> tuple[str, ...]:
+        """Names of the policy values read since `start`."""
+        return tuple(dict.fromkeys(name for name, _ in self._reader.reads))
+
+    def number(self, ref: Ref, subject: Subject, time: str) -> Number | None:
+        """The number behind a reference for a subject at a time, or None where it is unknown."""
+        return self._number(ref, subject, time)
 
     def _verdict(
         self,
@@ -162,9 +170,8 @@ class Judge:
         chance: float | None,
     ) -> Verdict:
         missing = tuple(dict.fromkeys(self._missing))
-        reads = tuple(dict.fromkeys(name for name, _ in self._reader.reads))
         return Verdict(
-            check.name, subject.key, time, word, reading, limit, considered, band, margin, chance, missing, reads
+            check.name, subject.key, time, word, reading, limit, considered, band, margin, chance, missing, self.reads
         )
 
     def _parameter_value(self, name: str, unit: str) -> float:
@@ -238,6 +245,9 @@ class Judge:
                 self._missing.append(f"no {figure.over} in the record")
         else:
             found = [self._number(ref, subject, time) for ref in figure.refs]
+        if figure.step in ("largest_known_of", "first_known_of"):
+            found = [part for part in found if part is not None]
+            found = found[:1] if figure.step == "first_known_of" else found
         parts = tuple(part for part in found if part is not None)
         if not parts or len(parts) < len(found):
             return None

@@ -1,0 +1,1 @@
+"""Sizes of lines: from policy and from physics, both kept."""
