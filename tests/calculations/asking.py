@@ -3,7 +3,7 @@
 from typing import Any
 
 from airwarrant.calculations.measures import System
-from airwarrant.calculations.registry import calculate
+from airwarrant.calculations.registry import CALCULATIONS, calculate
 from airwarrant.errors import CallError
 
 
@@ -91,3 +91,67 @@ ORDINARY: dict[str, dict[str, object]] = {
     },
     "verdict": {"value": 2.0, "plus_minus": 1.0, "limit": 3.0, "must_be": "at-most"},
 }
+
+#: A call beside the ordinary one for every form of a fitting and every kind of link.
+SMALL_HOUSE: dict[str, object] = {
+    "node": [{"id": "house", "pressure": 0.0}, {"id": "attic", "pressure": 0.0}],
+    "link": [
+        {"id": "grille", "from": "house", "to": "box", "k": 4.1e-8},
+        {
+            "id": "return", "from": "box", "to": "inlet",
+            "material": "flex", "diameter_in": 16, "length_ft": 25, "compression_pct": 4, "coefficient": 0.5,
+        },
+        {"id": "leak", "from": "attic", "to": "inlet", "cfm25": 80},
+        {"id": "coil", "from": "outlet", "to": "plenum", "k": 1.5e-7},
+        {"id": "bed", "from": "plenum", "to": "bed", "material": "flex", "diameter_in": 10, "length_ft": 30},
+        {"id": "hall", "from": "plenum", "to": "house", "material": "galvanized", "diameter_in": 12, "length_ft": 40},
+        {"id": "door", "from": "bed", "to": "house", "free_area_in2": 100},
+    ],
+    "blower": {"from": "inlet", "to": "outlet", "table": [[0.2, 1300], [0.4, 1240], [0.6, 1130], [0.8, 980]]},
+}  # fmt: skip
+FITTINGS: dict[str, dict[str, object]] = {
+    "elbow-smooth": {"radius_ratio": 1.5, "angle_deg": 45},
+    "elbow-gored": {"radius_ratio": 1.0, "pieces": 3},
+    "elbow-die-stamped": {"diameter_in": 8},
+    "elbow-pleated": {"diameter_in": 12},
+    "elbow-mitred": {"angle_deg": 60, "reynolds": 5e4},
+    "elbow-mitred-rectangular": {"height_ratio": 2.0, "angle_deg": 45, "reynolds": 5e4},
+    "elbow-two-plane": {"height_ratio": 3.0, "interaction": 1.3, "reynolds": 1e5},
+    "elbow-at-blower": {"radius_ratio": 1.0, "straight_ratio": 1.0, "vanes": "long"},
+    "expansion": {"area_ratio": 0.5},
+    "expansion-gradual": {"area_ratio": 0.5, "angle_deg": 20},
+    "contraction": {"area_ratio": 0.5},
+    "contraction-gradual": {"area_ratio": 0.5, "angle_deg": 20},
+    "entrance": {},
+    "entrance-rounded": {"radius_ratio": 0.1},
+    "exit": {},
+    "grille": {"free_ratio": 0.5},
+    "damper-butterfly": {"angle_deg": 30},
+}
+
+#: Every call of the three tables, by a name to show.
+CALLS: dict[str, tuple[str, dict[str, object]]] = {
+    **{name: (name, call) for name, call in ORDINARY.items()},
+    **{
+        f"fitting-loss {one}": ("fitting-loss", {"fitting": one, "velocity_fpm": 900, **keys})
+        for one, keys in FITTINGS.items()
+    },
+    "network of every kind of link": ("network", SMALL_HOUSE),
+    "duct-friction sagging": ("duct-friction", ORDINARY["duct-friction"] | {"compression_pct": 20, "sag": 1.5}),
+    "balance with the pressure before the header": (
+        "balance",
+        ORDINARY["balance"] | {"available_pressure_inwc": 0.4},
+    ),
+    "distribution in heating": (
+        "distribution",
+        HOT_DRY | {"season": "heating", "outdoor_f": 40, "indoor_f": 70, "zone_f": 50},
+    ),
+}
+
+
+def changed(name: str, change: dict[str, object]) -> dict[str, object]:
+    """The ordinary call of a calculation with other values; None takes a key away, another unit of a key takes its place."""
+    owner = {written: key.id for key in CALCULATIONS[name].inputs for written in key.names()}
+    replaced = {owner[key] for key in change}
+    kept = {key: raw for key, raw in ORDINARY[name].items() if owner[key] not in replaced}
+    return kept | {key: raw for key, raw in change.items() if raw is not None}
