@@ -176,6 +176,11 @@ def load_factor(
     return 1.0 - density * specific_difference * added_flow / (heat * delivery)
 
 
+def system_efficiency(regained: Value, equipment: Value | float, load: Value, cycling: float) -> Value:
+    """Distribution system efficiency (eq. 6-44): delivery with regain, equipment and load factor, cyclic loss [0..1]."""
+    return regained * equipment * load * (1.0 - cycling)
+
+
 def flow_over_rated(flow: Value, capacity: float) -> Value:
     """Airflow over the method's rated one, 0.0333 cfm per Btu/h; at altitude `flow` is that of standard air of the same mass."""
     return flow / rated_flow(capacity)

@@ -1,4 +1,4 @@
-"""What a heating section does to the air that passes it, and the airflow its nameplate allows; altitude included."""
+"""Heat that air carries, the rise it takes, and the airflow a nameplate's rise allows; altitude included."""
 
 from airwarrant.air.elementwise import Value
 from airwarrant.air.moist import pressure_at_altitude
@@ -13,15 +13,20 @@ def density_at(altitude: float) -> float:
     return STANDARD_DENSITY * pressure_at_altitude(altitude) / STANDARD_PRESSURE
 
 
-def temperature_rise(heat: float, flow: Value, density: float) -> Value:
-    """Rise [K] of an airflow [m3/s] of a density [kg/m3] that takes up heat [W]: ``q / (rho cp Q)``.
+def sensible_heat(flow: Value, difference: float, density: float) -> Value:
+    """Heat [W] that an airflow [m3/s] of a density [kg/m3] carries over a temperature difference [K]: ``rho cp Q dT``.
 
-    ``dT = q / (1.08 Q)`` in Btu/h, cfm and °F for standard air. Dry air; moist air rises 1 to 2 % less.
+    1.08 Btu/h for each cfm and °F of standard air. Dry air; moist air carries 1 to 2 % more.
 
     References
     ----------
     ASHRAE Handbook—Fundamentals, airside heat factors.
     """
+    return density * STANDARD_SPECIFIC_HEAT * flow * difference
+
+
+def temperature_rise(heat: float, flow: Value, density: float) -> Value:
+    """Rise [K] of an airflow [m3/s] of a density [kg/m3] that takes up heat [W]: ``q / (rho cp Q)``, the inverse of `sensible_heat`."""
     return heat / (density * STANDARD_SPECIFIC_HEAT * flow)
 
 

@@ -1,17 +1,13 @@
 """Calculations on air itself: its state, velocity pressure, the heat it carries."""
 
 from airwarrant.air.fittings import velocity_pressure
+from airwarrant.air.heating import density_at, sensible_heat, temperature_rise
 from airwarrant.air.moist import density, density_ratio, humidity_ratio, pressure_at_altitude, volumetric_heat
-from airwarrant.air.standard import (
-    STANDARD_DENSITY,
-    STANDARD_PRESSURE,
-    STANDARD_SPECIFIC_HEAT,
-)
+from airwarrant.air.standard import STANDARD_DENSITY
 from airwarrant.calculations.calculation import (
     Answer,
     Calculation,
     Impossible,
-    Line,
     not_negative,
     number,
     outside,
@@ -60,20 +56,14 @@ def _velocity_pressure(velocity: float, density_ratio: float) -> Answer:
     return Answer({"pressure": velocity_pressure(velocity, STANDARD_DENSITY * density_ratio)}, warnings)
 
 
-def _heat_per_degree(flow: float, altitude: float) -> tuple[float, tuple[Line, ...]]:
-    warnings = altitude_range(altitude)
-    share = pressure_at_altitude(altitude) / STANDARD_PRESSURE
-    return flow * STANDARD_DENSITY * STANDARD_SPECIFIC_HEAT * share, warnings
-
-
 def _sensible_heat(flow: float, delta: float, altitude: float) -> Answer:
     """Sensible heat of an airflow over a temperature difference.
 
     ``q = 1.08 Q dT p/p0`` in Btu/h, cfm, °F: 60 × 0.075 lb/ft3 × 0.24 Btu/(lb °F). Dry air at 70 °F; moist air carries 1 to 2 %
     more. Valid -5000 to 36 000 ft. ASHRAE Handbook—Fundamentals, ch. 18 (the factor), ch. 1 eq. 3 (altitude).
     """
-    per_degree, warnings = _heat_per_degree(flow, altitude)
-    return Answer({"heat": per_degree * delta}, warnings)
+    warnings = altitude_range(altitude)
+    return Answer({"heat": sensible_heat(flow, delta, density_at(altitude))}, warnings)
 
 
 def _temperature_rise(heat: float, flow: float, altitude: float) -> Answer:
@@ -81,8 +71,8 @@ def _temperature_rise(heat: float, flow: float, altitude: float) -> Answer:
 
     ``dT = q / (1.08 Q p/p0)`` in °F, Btu/h, cfm: the inverse of `sensible-heat`, same range and source. Heat in Btu/h or kW.
     """
-    per_degree, warnings = _heat_per_degree(flow, altitude)
-    return Answer({"rise": heat / per_degree}, warnings)
+    warnings = altitude_range(altitude)
+    return Answer({"rise": temperature_rise(heat, flow, density_at(altitude))}, warnings)
 
 
 CALCULATIONS = (

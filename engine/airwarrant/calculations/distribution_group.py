@@ -85,7 +85,7 @@ def _distribution(
     infiltration = air_changes * volume / 3600.0
     added = ashrae_152.net_infiltration(infiltration, supply_leak, return_leak) - infiltration
     load = ashrae_152.load_factor(heat, delivery, added, difference)
-    system = regained * equipment * load * (1.0 - cycling)
+    system = ashrae_152.system_efficiency(regained, equipment, load, cycling)
     warnings += outside(max(supply_leak, return_leak) / flow, 0.0, 0.5, "leakage is more than half of the flow")
     warnings += outside(delivery, 0.0, 1.0, "delivery comes out beyond 0 to 1")
     warnings += outside(system, 0.0, 1.0, "system efficiency comes out beyond 0 to 1")

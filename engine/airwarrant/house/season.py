@@ -14,7 +14,7 @@ from airwarrant.air import distribution as ashrae_152
 from airwarrant.air.equipment import capacity_modifier
 from airwarrant.air.moist import enthalpy
 from airwarrant.air.season import running_hours, season_energy_with_ducts
-from airwarrant.air.standard import STANDARD_DENSITY, STANDARD_SPECIFIC_HEAT
+from airwarrant.air.standard import STANDARD_DENSITY
 from airwarrant.house import surroundings
 from airwarrant.house.air_side import AirSide, Derived, Floats
 from airwarrant.house.assumptions import Assumptions, si
@@ -208,7 +208,7 @@ def _at_readings(
         notes.append("what reaches the rooms is left out: the blower's heat takes all of the capacity")
         return
     entering = ashrae_152.return_temperature(ducts, around.indoor, around.return_zone)
-    leaving = entering - sensible / (ducts.mass_flow * STANDARD_SPECIFIC_HEAT)
+    leaving = entering - ashrae_152.temperature_change(ducts, sensible)
     delivery = _delivery(ducts, heat, around, leaving)
     kept = ashrae_152.heating_delivery(ducts, -sensible, around.indoor, around.return_zone, around.supply_zone)
     values[HOUSE_KEY, "delivered_capacity"] = (heat * delivery, "Btu/h")
@@ -284,4 +284,4 @@ def _system(house: _House, assumptions: Assumptions) -> tuple[Floats, Floats]:
     difference = enthalpy(around.indoor, around.indoor_humidity) - enthalpy(around.outdoor, around.outdoor_humidity)
     load = ashrae_152.load_factor(-house.capacity, delivery, added, difference, ducts.density)
     equipment = ashrae_152.equipment_factor(house.flow_ratio, txv=house.txv)
-    return equipment, regained * equipment * load * (1.0 - assumptions["season_cycling"])
+    return equipment, ashrae_152.system_efficiency(regained, equipment, load, assumptions["season_cycling"])
