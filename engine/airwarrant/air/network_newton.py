@@ -170,7 +170,8 @@ def _settled(net: NumberedNetwork, state: State, gap: Gap, pressure: float, flow
     """Whether a state meets the laws, relative to the largest drop [Pa] and flow [m3/s] in it, or as well as rounding lets it."""
     # Every free node hangs on a held one by some of the rows: no pressure lies farther off than all drops together.
     widest = ROUNDING * (net.held_largest + len(gap.drops) * pressure)
-    if gap.square > len(gap.link) * max(PRESSURE_TOLERANCE * pressure, widest, TINY) ** 2:
+    most = max(PRESSURE_TOLERANCE * pressure, widest, TINY)
+    if gap.square > len(gap.link) * most * most:
         return False
     # What rounding leaves uncertain of a drop.
     rounding = ROUNDING * max(_largest(state.p), net.held_largest)
