@@ -54,26 +54,33 @@ def infiltration(
     return leakage_area * sqrt(stack**2 * abs(difference) + from_wind**2)
 
 
-def doubt_of_share(
-    parts: Mapping[str, float], house: Mapping[str, float], of_a_part: float, of_the_room: float
-) -> float:
-    """± of a room's share of the house's load, as a share of it.
+def doubts_of_shares(
+    loads: Mapping[str, Mapping[str, float]], of_a_part: float, of_a_room: float
+) -> Mapping[str, float]:
+    """± of each room's share of the house's load, as a share of that share.
 
-    ``hypot(room (1 - s), part |f - F|)``: `f` are the room's fractions of its own load, `F` the house's of its. What is wrong with
-    a part in every room alike (all glass taken too dark, the attic too cool) cancels so far as the room is made up as the house is;
-    what is wrong with this room alone does not. With one room, or rooms all alike, only the latter stays.
+    ``hypot(r (1 - s), r s_j of the other rooms, p (f - F))``: `s` the shares, `f` a room's fractions of its own load by part, `F` the
+    house's. What is wrong with a part in every room alike (all glass taken too dark, the attic too cool) cancels so far as the room is
+    made up as the house is; what is wrong with one room alone does not.
 
     Parameters
     ----------
-    parts, house : mapping of str to float
-        Parts of the load of the room and of the house, same names [W]; both sums above 0.
-    of_a_part, of_the_room : float
-        ± of a part in the whole house and of all of this room, as shares, independent of each other.
+    loads : mapping of room to (mapping of part to W)
+        The same parts in every room; every room's sum above 0.
+    of_a_part, of_a_room : float
+        p and r: ± of a part in the whole house and of all of one room, as shares, all independent.
 
     Notes
     -----
-    First order: the derivative of ``s = L / sum(L)`` with each part scaled by its own factor.
+    First order: the derivative of ``s = L / sum(L)`` with each part and each room scaled by its own factor.
     """
-    load, whole = fsum(parts.values()), fsum(house.values())
-    apart = hypot(*(parts[name] / load - house[name] / whole for name in house))
-    return hypot(of_the_room * (1.0 - load / whole), of_a_part * apart)
+    names = sorted({part for parts in loads.values() for part in parts})
+    house = {part: fsum(parts[part] for parts in loads.values()) for part in names}
+    whole = fsum(house.values())
+    shares = {room: fsum(parts.values()) / whole for room, parts in loads.items()}
+    found = {}
+    for room, parts in loads.items():
+        by_room = hypot(1.0 - shares[room], *(share for other, share in shares.items() if other != room))
+        by_part = hypot(*((parts[part] / shares[room] - house[part]) / whole for part in names))
+        found[room] = hypot(of_a_room * by_room, of_a_part * by_part)
+    return found
