@@ -57,7 +57,7 @@ def test_sag_is_the_readers_own_figure_and_said_so() -> None:
     [
         ("return", {"diameter_in": 18}),
         ("return", {"compression_pct": 31}),
-        ("hall", {"diameter_in": 2, "length_ft": 400}),  # the air creeps
+        ("hall", {"diameter_in": 1, "length_ft": 400}),  # the air creeps
         ("door", {"discharge": 0.7}),
         ("grille", {"k": 4e-6}),  # the blower leaves its table
     ],
