@@ -58,6 +58,7 @@ ORDINARY: dict[str, dict[str, object]] = {
     "sensible-heat": {"flow_cfm": 1200, "delta_f": 20, "altitude_ft": 1000},
     "temperature-rise": {"heat_btuh": 40000, "flow_cfm": 1000},
     "duct-friction": {"flow_cfm": 240, "diameter_in": 8, "material": "flex", "compression_pct": 4, "length_ft": 30},
+    "duct-run": {"flow_cfm": 240, "diameter_in": 8, "material": "flex", "compression_pct": 4, "length_ft": 25, "bends": 1},
     "duct-size": {"flow_cfm": 240, "friction_inwc_per_100ft": 0.1, "material": "galvanized"},
     "equivalent-diameter": {"shape": "rectangular", "width_in": 12, "height_in": 8},
     "flex-compression": {"diameter_in": 8, "compression_pct": 15},

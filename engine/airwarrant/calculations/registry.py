@@ -17,6 +17,7 @@ from airwarrant.calculations import (
     leakage_group,
     network_group,
     opening_group,
+    run_group,
 )
 from airwarrant.calculations.calculation import Calculation, Impossible, Key
 from airwarrant.calculations.inputs import impossible, read_inputs
@@ -26,6 +27,7 @@ from airwarrant.errors import CallError, Fault, nearest
 _GROUPS = (
     air_group.CALCULATIONS,
     duct_group.CALCULATIONS,
+    run_group.CALCULATIONS,
     fitting_group.CALCULATIONS,
     blower_group.CALCULATIONS,
     opening_group.CALCULATIONS,

@@ -145,7 +145,9 @@ class Figure(Named):
     title: str
     each: str
     unit: str
-    step: str  # size_of, larger_of, smaller_of, largest_known_of, first_known_of, ratio_of, sum_of, difference_of, gap_between, product_of, share_of, sum_over
+    #: size_of, larger_of, smaller_of, largest_known_of, first_known_of, ratio_of, sum_of, difference_of, gap_between, product_of,
+    #: share_of, sum_over
+    step: str
     refs: tuple[Ref, ...] = ()
     over: str = ""  # sum_over: the kind
     take: str = ""  # sum_over: the field
