@@ -74,17 +74,11 @@ def solve(network: Network, start: Solution | None = None, layout: NetworkLayout
     # Numbers that overflow on a trial step make its norm infinite or NaN: the step is refused, and no such state is ever accepted.
     with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
         if start is not None:
-            try:
-                reached = from_start(net, start)
-                solution = None if reached is None else _told(net, balanced(net, reached), ())
-            except np.linalg.LinAlgError:
-                solution = None
+            reached = from_start(net, start)
+            solution = None if reached is None else _told(net, balanced(net, reached), ())
             if solution is not None and isfinite(_sum(solution)):
                 return solution
-        try:
-            solution = _cold(network, net)
-        except np.linalg.LinAlgError as error:
-            raise NotConverged(network, "the resistances lie too far apart for double precision") from error
+        solution = _cold(network, net)
     if not isfinite(_sum(solution)):
         raise NotConverged(network, "the numbers leave double precision")
     return solution
@@ -96,10 +90,13 @@ def _sum(solution: Solution) -> float:
 
 
 def _cold(network: Network, net: NumberedNetwork) -> Solution:
-    reached = newton(net, first_guess(net))
+    try:
+        reached = newton(net, first_guess(net))
+    except np.linalg.LinAlgError:
+        reached = None
     notes: tuple[str, ...] = ()
-    if not reached.converged:
-        spent = reached.iterations
+    if reached is None or not reached.converged:
+        spent = 0 if reached is None else reached.iterations
         reached = descend(net)
         reached = Reached(reached.state, reached.gap, spent + reached.iterations, reached.converged)
         notes = (CONVEX_PATH,)

@@ -10,17 +10,22 @@ import numpy as np
 from airwarrant.air.blower_curve import Floats
 from airwarrant.air.network_law import SMOOTHING
 from airwarrant.air.network_layout import NumberedNetwork
-from airwarrant.air.network_newton import Reached, gap_of, lawful, newton, nodal_matrix, nodal_solve
+from airwarrant.air.network_newton import Reached, gap_of, lawful, newton
+from airwarrant.air.network_nodal import nodal_solve_carefully
 
 LIMIT = 300
 _HALVINGS = 80
 _DOUBLINGS = 60
 # Share of the slope at the start that may be left on a direction; the last digits come from Newton's method.
 _SLOPE_LEFT = 0.1
+_NOW_AND_THEN = 15
 
 
 def descend(net: NumberedNetwork) -> Reached:
-    """Solve from still air; hands over to Newton's method whenever continuity has become a hundred times better."""
+    """Solve from still air; hands over to Newton's method whenever continuity has become a hundred times better.
+
+    And now and then besides: where pressures are huge, their rounding is more flow than that.
+    """
     p = np.full(len(net.turned), float(net.held_pressures.mean()))
     hand_over = 1e-3
     state = lawful(net, p)
@@ -30,18 +35,16 @@ def descend(net: NumberedNetwork) -> Reached:
         state = lawful(net, p)
         imbalance = net.turned @ state.q
         size = max(float(np.abs(state.q).max(initial=0.0)), 1e-300)
+        direction = -nodal_solve_carefully(net, gap_of(net, state).conductance, imbalance)
+        share = _share(net, p, direction, float(direction @ imbalance))
         # Where all but no air moves, rounding of the pressures is more than a thousandth of every flow.
-        if float(np.abs(imbalance).max(initial=0.0)) <= max(hand_over * size, SMOOTHING):
-            reached = newton(net, state, continuous=False)
+        near = float(np.abs(imbalance).max(initial=0.0)) <= max(hand_over * size, SMOOTHING)
+        if near or share == 0.0 or iteration % _NOW_AND_THEN == 0:
+            reached = newton(net, state, continuous=False, carefully=True)
             spent += reached.iterations
             if reached.converged:
                 return Reached(reached.state, reached.gap, iteration + spent, True)
             hand_over *= 1e-2
-        try:
-            direction = -nodal_solve(nodal_matrix(net, gap_of(net, state).conductance), imbalance)
-        except np.linalg.LinAlgError:
-            break
-        share = _share(net, p, direction, float(direction @ imbalance))
         if share == 0.0:
             break
         p = p + share * direction

@@ -7,6 +7,7 @@ import numpy as np
 
 from airwarrant.air.blower_curve import Floats
 from airwarrant.air.network_layout import NumberedNetwork
+from airwarrant.air.network_nodal import nodal_solve, nodal_solve_carefully
 
 LIMIT = 40
 """Iterations before another path is taken."""
@@ -77,7 +78,7 @@ def first_guess(net: NumberedNetwork) -> State:
         # The blower as q = start + slope (static - middle).
         conductance[links], constant[links] = -slope, start - slope * middle
     constant += conductance * net.offset
-    p = nodal_solve(nodal_matrix(net, conductance), net.turned @ constant)
+    p = nodal_solve(net, conductance, net.turned @ constant)
     np.negative(p, out=p)
     return State(p, conductance * (net.incidence @ p) + constant)
 
@@ -91,17 +92,6 @@ def typical(net: NumberedNetwork) -> tuple[float, float, float, float]:
     low, high = net.curve.statics[0], net.curve.statics[-1]
     middle = 0.5 * (low + high)
     return max(_SHARE_OF_STATIC * max(abs(low), abs(high)), spread), middle, *net.curve.flow_and_slope(middle)
-
-
-def nodal_matrix(net: NumberedNetwork, conductance: Floats) -> Floats:
-    """Symmetric positive definite matrix of the free pressures, shape (free, free) [m3/s/Pa]."""
-    matrix: Floats = (net.turned * conductance) @ net.incidence
-    return matrix
-
-
-def nodal_solve(matrix: Floats, right: Floats) -> Floats:
-    """Solve the nodal matrix for one right side or several; LinAlgError where rounding has made it singular."""
-    return np.asarray(np.linalg.solve(matrix, right), dtype=np.float64)
 
 
 def gap_of(net: NumberedNetwork, state: State) -> Gap:
@@ -134,15 +124,17 @@ def lawful(net: NumberedNetwork, p: Floats) -> State:
     return State(p, q)
 
 
-def newton(net: NumberedNetwork, state: State, continuous: bool = True, limit: int = LIMIT) -> Reached:
+def newton(
+    net: NumberedNetwork, state: State, continuous: bool = True, limit: int = LIMIT, carefully: bool = False
+) -> Reached:
     """Iterate from a state; if its flows balance at every node, they do so in every state after it.
 
-    A state that is not `continuous` is made so first, by one whole step.
+    A state that is not `continuous` is made so first, by one whole step. Each step is solved `carefully` or quickly.
     """
     gap = gap_of(net, state)
     iteration = 0
     if not continuous:
-        whole = _step(net, state, gap)
+        whole = _step(net, state, gap, carefully)
         if whole is None:
             return Reached(state, gap, 0, False)
         state = State(state.p + whole.p, state.q + whole.q)
@@ -154,7 +146,7 @@ def newton(net: NumberedNetwork, state: State, continuous: bool = True, limit: i
             return Reached(state, gap, iteration, True)
         if iteration >= limit:
             return Reached(state, gap, iteration, False)
-        step = _step(net, state, gap)
+        step = _step(net, state, gap, carefully)
         stepped = None if step is None else _damped(net, state, gap, step, pressure, flow)
         if stepped is None:
             return Reached(state, gap, iteration, False)
@@ -186,10 +178,11 @@ def _settled(net: NumberedNetwork, state: State, gap: Gap, pressure: float, flow
     return worst <= rounding or _largest(gap.moved[:links]) <= FLOW_TOLERANCE * flow
 
 
-def _step(net: NumberedNetwork, state: State, gap: Gap) -> State | None:
+def _step(net: NumberedNetwork, state: State, gap: Gap, carefully: bool) -> State | None:
     moved = gap.moved
+    solve = nodal_solve_carefully if carefully else nodal_solve
     try:
-        p = nodal_solve(nodal_matrix(net, gap.conductance), net.turned @ (state.q + moved))
+        p = solve(net, gap.conductance, net.turned @ (state.q + moved))
     except np.linalg.LinAlgError:
         return None
     np.negative(p, out=p)

@@ -10,7 +10,8 @@ import numpy as np
 
 from airwarrant.air.blower_curve import Floats
 from airwarrant.air.network_layout import NetworkLayout, NumberedNetwork, numbered
-from airwarrant.air.network_newton import Gap, State, gap_of, nodal_matrix, nodal_solve
+from airwarrant.air.network_newton import Gap, State, gap_of
+from airwarrant.air.network_nodal import nodal_solve
 from airwarrant.air.network_parts import Network, NetworkError, NotConverged, Solution
 from airwarrant.air.network_warm import state_of
 
@@ -102,7 +103,7 @@ def derivatives(net: NumberedNetwork, state: State, gap: Gap) -> tuple[Floats, F
     own[links] = 0.0 if net.curve is None else state.q[links]
     right = np.zeros((len(net.turned), links + 1))
     np.multiply(net.turned, own[:rows], out=right[:, :rows])
-    p = np.negative(nodal_solve(nodal_matrix(net, gap.conductance), right))
+    p = np.negative(nodal_solve(net, gap.conductance, right))
     drops: Floats = net.incidence @ p
     q = drops * gap.conductance[:, None]
     diagonal = np.arange(rows)
