@@ -56,7 +56,7 @@ def data(
     readings: Mapping[str, Any] | None = None,
     **items: list[dict[str, Any]],
 ) -> dict[str, Any]:
-    """A record of a house, its new unit, and what was read on the old one, as plain data."""
+    """A record of a house, its new unit, what was read on the old one, and other blocks, as plain data."""
     return {
         "format": "airwarrant/job/1",
         "id": "season",
