@@ -5,7 +5,10 @@ import math
 import pytest
 
 from airwarrant.air import distribution as d
+from airwarrant.air.heating import density_at, flow_for_rise, sensible_heat, temperature_rise
 from airwarrant.air.moist import enthalpy
+from airwarrant.air.season import running_hours, season_energy_with_ducts
+from airwarrant.air.wet_bulb import humidity_of_wet_bulb
 from calculations.asking import HOT_DRY, HUMID, ask
 
 CFM = 0.3048**3 / 60
@@ -191,3 +194,75 @@ def test_balance_of_three_branches() -> None:
     assert {round(b["ratio"], 4) for b in found["branches"]} == {1.2474}
     added = [b["added_loss_inwc"] / b["flow_cfm"] ** 2 for b in found["branches"]]
     assert added == pytest.approx([1e-6, 0.0, 5e-7], rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("dry", "wet", "psia", "printed", "tolerance"),
+    [(100, 65, 14.696, 0.00523, 0.01), (80, 67, 14.696, 0.011169, 1e-4)],
+)
+def test_humidity_of_two_bulbs(dry: float, wet: float, psia: float, printed: float, tolerance: float) -> None:
+    # ASHRAE Handbook—Fundamentals 2017 ch. 1 example 1, read in a copy: 0.00523, off a chart and 0.8 % above the equation. 80/67 °F,
+    # the rating point: 0.011169, computed by PsychroLib.
+    found = humidity_of_wet_bulb(kelvin(dry), kelvin(wet), psia * 6894.757293168361)
+    assert found == pytest.approx(printed, rel=tolerance)
+
+
+@pytest.mark.parametrize("altitude", [0, 5000])
+@pytest.mark.parametrize(("dry", "wet"), [(70, 48), (75, 63), (78, 78), (95, 60), (110, 75)])
+def test_humidity_of_two_bulbs_against_psychrolib(dry: float, wet: float, altitude: float) -> None:
+    psychrolib = pytest.importorskip("psychrolib")
+    psychrolib.SetUnitSystem(psychrolib.IP)
+    psia = psychrolib.GetStandardAtmPressure(altitude)
+    expected = psychrolib.GetHumRatioFromTWetBulb(dry, wet, psia)
+    found = humidity_of_wet_bulb(kelvin(dry), kelvin(wet), psia * 6894.757293168361)
+    # The same equation; a dry result is the difference of two terms, and the psi of PsychroLib's pressure are rounded: 1e-6 absolute.
+    assert found == pytest.approx(expected, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("altitude", "factor", "btuh"), [(0, 1.08, 25920), (5000, 0.8986, 21566), (7000, 0.8334, None)]
+)
+def test_sensible_heat_of_the_air_of_an_altitude(altitude: float, factor: float, btuh: float | None) -> None:
+    # Computed by hand: 1.08 times p/p0 of ASHRAE Handbook—Fundamentals 2017 ch. 1 eq. 3; 1200 cfm over 20 °F. Tolerance 0.1 %: four
+    # figures.
+    density = density_at(altitude * 0.3048)
+    assert sensible_heat(CFM, 1 / 1.8, density) / BTUH == pytest.approx(factor, rel=1e-3)
+    if btuh is not None:
+        assert sensible_heat(1200 * CFM, 20 / 1.8, density) / BTUH == pytest.approx(btuh, rel=1e-3)
+    assert temperature_rise(36000 * BTUH, 1200 * CFM, density) * 1.8 == pytest.approx(30 / factor, rel=1e-3)
+    flow = flow_for_rise(36000 * BTUH, 30 / factor / 1.8, density)
+    assert flow / CFM == pytest.approx(1200, rel=1e-3)
+
+
+def test_a_season_through_ducts_is_a_label_times_their_efficiency() -> None:
+    # AHRI 210/240's definition of SEER and 3.412 Btu/h to a watt, by hand: 36,000 Btu/h for 1,000 h at SEER 14 are 2571.4 kWh, over
+    # an efficiency of 0.8 3214.3; 100 W for 1,250 h more are 125 kWh and another 30.5 for their heat. Printed to 0.1.
+    running = running_hours(1000, 0.8, 1.0, 1.0)
+    assert running == 1250.0
+    plain = season_energy_with_ducts(CAPACITY, 1000, 14, 0.8, 0.0, running) / 3.6e6
+    fanned = season_energy_with_ducts(CAPACITY, 1000, 14, 0.8, 100.0, running) / 3.6e6
+    assert (plain, fanned) == (pytest.approx(3214.3, abs=0.05), pytest.approx(3214.3 + 125 + 30.5, abs=0.05))
+
+
+def test_a_supply_zone_of_its_own_changes_the_supply_side_alone() -> None:
+    # The equations as read in laboratory code keep the two sides' temperatures apart: dTs and dTr. Without ducts on one side its zone
+    # drops out; with one zone given twice nothing changes.
+    attic, crawl, indoor = kelvin(130), kelvin(80), kelvin(78)
+    h = enthalpy(indoor, 0.0), enthalpy(attic, 0.0)
+    ducts = _ducts(area=400)
+    same = d.cooling_delivery(ducts, -CAPACITY, indoor, attic, *h, kelvin(55), attic)
+    assert (
+        same == d.cooling_delivery(ducts, -CAPACITY, indoor, attic, *h, kelvin(55)) == pytest.approx(0.86462, abs=1e-4)
+    )
+    # By hand: B_s 0.94986, 25 °F in place of 75: 1 - 0.05014 × 25 / 27.778.
+    cooler = d.cooling_delivery(ducts, -CAPACITY, indoor, attic, *h, kelvin(55), crawl)
+    assert cooler == pytest.approx(1 - 0.05014 * 25 / 27.778, abs=1e-4)
+    bare = _ducts(120)
+    assert d.cooling_delivery(bare, -CAPACITY, indoor, attic, *h, kelvin(55), crawl) == pytest.approx(0.9, abs=1e-9)
+
+
+def test_sensible_heat_alone_is_the_heating_form_with_the_sign_turned() -> None:
+    # 10 % supply leak only, then 10 % return leak only from a 130 °F attic of dry air: 0.9 and 0.8128, as in the cooling form,
+    # which for dry air is the same balance.
+    for ducts, share in ((_ducts(120), 0.9), (_ducts(return_leak=120), 0.8128)):
+        assert d.heating_delivery(ducts, -CAPACITY, kelvin(78), kelvin(130)) == pytest.approx(share, abs=1e-4)
