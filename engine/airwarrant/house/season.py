@@ -157,10 +157,10 @@ def _house(
         assumed.append("the new coil has an expansion valve: the record does not say")
     ratio = ashrae_152.flow_over_rated(air.flow * (density / STANDARD_DENSITY), capacity)
     held = np.clip(ratio, *_FITTED)
-    if beyond := int(np.count_nonzero(held != ratio)):
+    if np.any(held != ratio):
         notes.append(
-            f"airflow lies outside {_FITTED[0]:.0%} to {_FITTED[1]:.0%} of rated in {beyond} of {ratio.size} sets: capacity is "
-            "held at the end of its curve there"
+            f"airflow lies, or within its ± may lie, outside {_FITTED[0]:.0%} to {_FITTED[1]:.0%} of rated: capacity is held at the "
+            "end of its curve there"
         )
     return _House(
         capacity,
