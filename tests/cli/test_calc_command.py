@@ -64,6 +64,35 @@ def test_out_of_range_warns_on_stderr_and_ends_with_0() -> None:
     assert "outside its valid range" in done.stderr
 
 
+def test_a_factor_that_is_judgement_is_a_note_and_not_a_range() -> None:
+    done = _run("fitting-loss", "fitting=elbow-two-plane", "velocity_fpm=900", "height_ratio=3")
+    assert done.returncode == 0
+    assert "note: interaction 1.5 is engineering judgement" in " ".join(done.stderr.split())
+    assert "outside its valid range" not in done.stderr
+
+
+def test_si_warns_in_si() -> None:
+    done = _run("flex-compression", "diameter_mm=508", "compression_pct=4", "--units", "si")
+    assert "152 to 406 mm" in done.stderr
+    assert " in." not in done.stderr
+
+
+def test_a_network_of_ducts_prints_each_links_law(tmp_path: Path) -> None:
+    file = tmp_path / "house.toml"
+    file.write_text(
+        '[[node]]\nid = "house"\npressure = 0.0\n[[link]]\nid = "return"\nfrom = "house"\nto = "inlet"\nmaterial = "flex"\n'
+        'diameter_in = 16\nlength_ft = 25\ncompression_pct = 4\n[[link]]\nid = "supply"\nfrom = "outlet"\nto = "house"\n'
+        'k = 1.5e-7\n[blower]\nfrom = "inlet"\nto = "outlet"\ntable = [[0.2, 1300], [0.4, 1240], [0.6, 1130]]\n',
+        encoding="utf-8",
+    )
+    found = json.loads(_run("network", f"@{file}", "--json").stdout)
+    assert found["valid"]
+    assert found["outputs"]["links"]["supply"] == {"k": 1.5e-07, "exponent": 2.0}
+    shown = _run("network", f"@{file}").stdout
+    assert "return  k " in shown
+    assert "{" not in shown
+
+
 def test_other_commands_do_not_load_the_formulas() -> None:
     code = "import sys, airwarrant.cli.main; sys.exit('airwarrant.calculations.registry' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

@@ -66,8 +66,9 @@ def _florida(cfm: float, undercut: float) -> float:
 
 
 def test_floridas_rule_meets_its_own_limit_to_140_cfm() -> None:
-    # Florida Building Code, Mechanical 601.4 (2010) (read in a copy): 50 in2 per 100 cfm and a 1-in. undercut, or 2.5 Pa. Worked by
-    # hand: 1.9 Pa at 100 cfm, 2.64 at 150, 3.17 at 200; 2 %. The rule stops meeting the limit above about 140 cfm; without an undercut never.
+    # Florida Building Code, Mechanical 601.4 (2010) (read in a copy): 50 in2 per 100 cfm and a 1-in. undercut, or 2.5 Pa.
+    # Worked by hand: 1.9 Pa at 100 cfm, 2.64 at 150, 3.17 at 200; 2 %. The rule stops meeting the limit above about 140 cfm;
+    # without an undercut it never does.
     assert _florida(100, 1) == pytest.approx(1.9, rel=0.02)
     assert _florida(150, 1) == pytest.approx(2.64, rel=0.02)
     assert _florida(200, 1) == pytest.approx(3.17, rel=0.02)

@@ -64,7 +64,8 @@ def _read_curve(raw: object, system: System) -> Table:
     static, flow = MEASURES["pressure"].of(system), MEASURES["flow"].of(system)
     points: list[tuple[float, float]] = []
     pairs = [part.split(":") for part in raw.split(",")] if isinstance(raw, str) else raw
-    shape = "0.2:1500,0.3:1455 (static:flow), or in a file [[0.2, 1500], [0.3, 1455]]"
+    points_as = "0.2:1500,0.3:1455" if system == "ip" else "50:700,75:690"
+    shape = f"{points_as} (static:flow in {static.unit} and {flow.unit}), or in a file a list of such pairs"
     if not isinstance(pairs, list):
         raise Impossible("curve", f"`{raw}`", shape)
     for pair in pairs:
