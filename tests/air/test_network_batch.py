@@ -55,7 +55,7 @@ def test_every_set_of_random_houses_and_wild_networks_is_answered() -> None:
 
 
 def test_a_set_the_batch_gives_up_is_solved_alone(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("airwarrant.air.network_batch.LIMIT", 2)
+    monkeypatch.setattr("airwarrant.air.network_batch_newton.LIMIT", 2)
     house = typical_house(PLATEAU)
     k = resistances(house)[:, None] * np.array([1.0, 1.4, 0.7])
     batch = solve_batch(house, k)
