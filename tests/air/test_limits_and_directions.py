@@ -9,7 +9,6 @@ from airwarrant.air import distribution as d
 from airwarrant.air.balancing import balance
 from airwarrant.air.blower import crossing
 from airwarrant.air.blower_curve import BlowerCurve
-from airwarrant.air.equipment import capacity_modifier, energy_input_modifier
 from airwarrant.air.elbows import (
     ELBOW_ANGLE,
     ELBOW_AT_BLOWER,
@@ -21,6 +20,7 @@ from airwarrant.air.elbows import (
     VANED_ELBOW_AT_BLOWER,
     two_plane_elbow,
 )
+from airwarrant.air.equipment import capacity_modifier, energy_input_modifier
 from airwarrant.air.fittings import (
     BUTTERFLY_DAMPER,
     ENTRANCE,

@@ -64,6 +64,16 @@ def test_thirty_feet_of_the_states_duct_cost_less_than_a_hundredth(tons: float, 
         assert found["loss_inwc"] <= 0.0097
 
 
+@pytest.mark.parametrize(("tons", "diameter"), [(2, 16), (3, 18), (4, 20), (5, 22)])
+def test_the_trades_single_returns_lose_more_than_anything_the_state_allows(tons: float, diameter: int) -> None:
+    # A saying of the trade: one flexible return of 16, 18, 20, 22 in. for 2, 3, 4, 5 tons. At 350 cfm a ton it runs faster than the
+    # state's 439 fpm and loses more than 0.0321 in. w.c. per 100 ft; above 2.5 tons the state offers no single return at all.
+    found = ask("duct-friction", flow_cfm=350 * tons, diameter_in=diameter, material="flex")
+    assert found["velocity_fpm"] > 439
+    assert found["friction_inwc_per_100ft"] > 0.0321 or tons == 2
+    assert (tons in SINGLE) == (tons <= 2.5)
+
+
 def test_the_states_ducts_share_their_air_at_equal_loss() -> None:
     # The network's own sharing of 3 tons over 16 and 14 in.: equal drops, and within 2 % of the D^2.5 rule used above, whose
     # friction factors differ by 3 %.

@@ -19,6 +19,7 @@ from airwarrant.calculations.ranges import compressed, discharge_range, duct_ran
 from airwarrant.errors import Fault
 
 _TEST_PRESSURE = 25.0
+_TRIFLING = 1.0  # Pa; below it a leak's law is unsure, and its flow a trifle
 _TYPICAL_VELOCITY = 2.5  # m/s, where a duct's first law is taken
 _ENDS = ("id", "from", "to")
 
@@ -100,7 +101,7 @@ def _leak_law(v: Mapping[str, Any], flow: float) -> tuple[float, float]:
 
 
 def _leak_lines(v: Mapping[str, Any], flow: float, drop: float) -> tuple[Line, ...]:
-    return leak_pressure_range(drop)
+    return leak_pressure_range(max(drop, _TRIFLING))
 
 
 def _no_lines(v: Mapping[str, Any], flow: float, drop: float) -> tuple[Line, ...]:
