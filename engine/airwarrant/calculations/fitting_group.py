@@ -52,8 +52,8 @@ def _fitting_loss(fitting: str, velocity: float, density_ratio: float, **shape: 
     ========================  ==========================================================================================
     elbow-smooth              radius_ratio (centre line over diameter) 0.5 to 2.5; [angle_deg] 20 to 180
     elbow-gored               pieces 3, 4, 5; radius_ratio 0.5 (4 and 5: 0.75) to 2; 90°
-    elbow-die-stamped         diameter 100 to 250 mm; radius_ratio is 1.5, 90°
-    elbow-pleated             diameter 100 to 350 mm; 90°
+    elbow-die-stamped         diameter 75 to 250 mm; radius 1.5 diameters, 90°
+    elbow-pleated             diameter 100 to 400 mm; radius 1.5 diameters, 90°
     elbow-mitred              round, no vanes; [angle_deg] 20 to 90; [reynolds]
     elbow-mitred-rectangular  height_ratio (height over width, width in the plane of the turn) 0.25 to 8, no vanes; [angle_deg];
                               [reynolds]
@@ -133,8 +133,8 @@ def _two_plane(height_ratio: float, interaction: float | None = None, reynolds: 
     cautions: tuple[Line, ...] = ()
     if interaction is None:
         text = (
-            f"interaction {_INTERACTION:g} is engineering judgement for elbows one to two widths apart (1.3 at three to five, 1 beyond "
-            "nine); a measured drop overrides it"
+            f"interaction {_INTERACTION:g} is engineering judgement for elbows one to two widths apart (from memory of a handbook: 1.3 "
+            "at three to five, 1 beyond nine); a measured drop overrides it"
         )
         cautions += (Line(text),)
     return _Found(elbows.two_plane_elbow(height_ratio, times) * factor, lines + more, cautions)
