@@ -5,7 +5,8 @@ def _fitting(kind: str, keys: dict[str, object]) -> dict[str, object]:
     return {"fitting": kind, "radius_ratio": None, "angle_deg": None} | keys
 
 
-#: (calculation, its key, value at the edge and still within, value just beyond, change of the ordinary call that makes the key decide).
+#: (calculation, its key, value at the edge and still within, value just beyond, change of the ordinary call that makes
+#: the key decide).
 EDGES: list[tuple[str, str, float, float, dict[str, object]]] = [
     ("air-state", "altitude_m", -1524, -1525, {}),
     ("air-state", "altitude_m", 11000, 11001, {}),

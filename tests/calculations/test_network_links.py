@@ -87,9 +87,9 @@ def test_parallel_ducts_share_as_an_independent_solution_says() -> None:
 
 
 def test_two_ducts_share_mass_as_a_public_pipe_network_program_found() -> None:
-    # Computed once with pandapipes 0.16.0, Colebrook, "air" at 294.26 K: 30 m of 0.25 and 0.20 m, roughness 0.09 mm, 0.35 kg/s in all:
-    # 0.225777 and 0.124223 kg/s. Its air is 1.5 % lighter, which moves the split by less than 1e-4, our roughness 0.0914 mm likewise;
-    # 0.02 %.
+    # Computed once with pandapipes 0.16.0, Colebrook, "air" at 294.26 K: 30 m of 0.25 and 0.20 m, roughness 0.09 mm,
+    # 0.35 kg/s in all: 0.225777 and 0.124223 kg/s. Its air is 1.5 % lighter, which moves the split by less than 1e-4,
+    # our roughness 0.0914 mm likewise; 0.02 %.
     total = 0.35 / 1.20138
     links = [
         {"id": name, "from": "a", "to": "b", "material": "galvanized", "diameter_mm": mm, "length_m": 30}

@@ -27,8 +27,8 @@ PSI = 6894.757293168361
     ("altitude", "psia"), [(-1000, 15.236), (0, 14.696), (1000, 14.175), (3000, 13.173), (10000, 10.108)]
 )
 def test_pressure_by_altitude(altitude: float, psia: float) -> None:
-    # ASHRAE Handbook—Fundamentals 2017 ch. 1 table 1, as read in PsychroLib's tests. Tolerance: the equation and the printed
-    # table differ by up to 0.0022 psi.
+    # ASHRAE Handbook—Fundamentals 2017 ch. 1 table 1, as read in PsychroLib's tests. Tolerance: the equation and the
+    # printed table differ by up to 0.0022 psi.
     assert ask("air-state", altitude_ft=altitude)["pressure_psia"] == pytest.approx(psia, abs=0.003)
 
 
@@ -48,8 +48,8 @@ def test_moist_air_at_86_f() -> None:
 
 
 def test_dry_air_at_77_f() -> None:
-    # ASHRAE Handbook—Fundamentals 2017 ch. 1 table 2, as read in PsychroLib's tests: v 13.5251 ft3/lb, h 18.498 Btu/lb; its own
-    # tolerance, 1e-3.
+    # ASHRAE Handbook—Fundamentals 2017 ch. 1 table 2, as read in PsychroLib's tests: v 13.5251 ft3/lb, h 18.498 Btu/lb;
+    # its own tolerance, 1e-3.
     t = (77 + F0) / 1.8
     assert 16.018463374 / dry_air_density(t, 0.0, 101325.0) == pytest.approx(13.5251, rel=1e-3)
     assert enthalpy(t, 0.0) / 2326.0 == pytest.approx(18.498, rel=1e-3)
@@ -65,8 +65,9 @@ def _by_wet_bulb(dry: float, wet: float, altitude: float = 0.0) -> tuple[float, 
 
 
 def test_the_handbooks_example_of_moist_air() -> None:
-    # ASHRAE Handbook—Fundamentals 2017 ch. 1 example 1, read in a copy, from a chart: 100 °F and 65 °F wet bulb: W 0.00523, RH 13 %,
-    # h 29.80 Btu/lb, v 14.22 ft3/lb. Tolerance 1 % (the chart; PsychroLib's W is 0.8 % low), RH is printed to 1 % of 13: 4 %.
+    # ASHRAE Handbook—Fundamentals 2017 ch. 1 example 1, read in a copy, from a chart: 100 °F and 65 °F wet bulb: W
+    # 0.00523, RH 13 %, h 29.80 Btu/lb, v 14.22 ft3/lb. Tolerance 1 % (the chart; PsychroLib's W is 0.8 % low), RH is
+    # printed to 1 % of 13: 4 %.
     t, humidity, h, v = _by_wet_bulb(100, 65)
     assert humidity == pytest.approx(0.00523, rel=0.01)
     assert (h, v) == (pytest.approx(29.80, rel=0.01), pytest.approx(14.22, rel=0.01))
@@ -118,8 +119,8 @@ def test_heat_of_an_airflow(altitude: float, btuh: float) -> None:
 
 @pytest.mark.parametrize(("fpm", "inwc"), [(1000, 0.06234), (700, 0.03055), (400, 0.00998)])
 def test_velocity_pressure(fpm: float, inwc: float) -> None:
-    # (V/4005)^2, read in several copies. Tolerance 0.3 %: 4005 stands 0.18 % off the exact 4008.6, and the last value has
-    # three figures.
+    # (V/4005)^2, read in several copies. Tolerance 0.3 %: 4005 stands 0.18 % off the exact 4008.6, and the last value
+    # has three figures.
     assert ask("velocity-pressure", velocity_fpm=fpm)["pressure_inwc"] == pytest.approx(inwc, rel=3e-3)
 
 
@@ -137,8 +138,8 @@ def test_friction_factor_beside_an_explicit_one(reynolds: float, roughness: floa
 
 
 def test_reynolds_number_of_the_trade() -> None:
-    # SMACNA HVAC Systems Duct Design, table A-7, note (read in a copy): Re = 8.56 D V in inches and fpm, standard air; 66.4 D V in mm
-    # and m/s, from a viscosity 0.8 % below that of 70 °F: 1 %.
+    # SMACNA HVAC Systems Duct Design, table A-7, note (read in a copy): Re = 8.56 D V in inches and fpm, standard air;
+    # 66.4 D V in mm and m/s, from a viscosity 0.8 % below that of 70 °F: 1 %.
     found = ask("duct-friction", flow_cfm=785.4, diameter_in=12, material="galvanized")
     assert found["reynolds"] == pytest.approx(8.56 * 12 * found["velocity_fpm"], rel=0.01)
     si = ask("duct-friction", "si", flow_cfm=785.4, diameter_in=12, material="galvanized", length_ft=100)
@@ -149,8 +150,9 @@ def test_reynolds_number_of_the_trade() -> None:
     ("material", "feet"), [("galvanized", 0.0003), ("flex", 0.003), ("duct-board", 0.003), ("lined", 0.003)]
 )
 def test_roughness_of_materials(material: str, feet: float) -> None:
-    # ASHRAE Handbook—Fundamentals, Duct Roughness Factors, read in a copy: "average" 0.0003 ft, "medium rough" 0.003 ft, the latter
-    # with flexible duct fully extended (Abushakra 2004; Culp 2011). Editions before 2009 had flexible duct "rough", 0.01 ft.
+    # ASHRAE Handbook—Fundamentals, Duct Roughness Factors, read in a copy: "average" 0.0003 ft, "medium rough" 0.003
+    # ft, the latter with flexible duct fully extended (Abushakra 2004; Culp 2011). Editions before 2009 had flexible
+    # duct "rough", 0.01 ft.
     assert ROUGHNESS[material] == pytest.approx(feet * 0.3048, rel=1e-12)
 
 
@@ -175,8 +177,8 @@ def test_friction_of_twelve_inch_duct() -> None:
 def test_points_of_the_friction_chart(
     diameter: float, at_10: float, fpm: float, at_08: float, at_05: float, flex_10: float, flex_05: float
 ) -> None:
-    # Computed independently from Darcy-Weisbach and Colebrook, roughness 0.0003 and 0.003 ft, which is how ASHRAE's chart is defined.
-    # Tolerance: flows are printed to 0.1 cfm, at most 0.13 % of a flow, twice that in friction.
+    # Computed independently from Darcy-Weisbach and Colebrook, roughness 0.0003 and 0.003 ft, which is how ASHRAE's
+    # chart is defined. Tolerance: flows are printed to 0.1 cfm, at most 0.13 % of a flow, twice that in friction.
     for material, rows in (
         ("galvanized", {0.1: at_10, 0.08: at_08, 0.05: at_05}),
         ("flex", {0.1: flex_10, 0.05: flex_05}),
@@ -194,8 +196,8 @@ def test_points_of_the_friction_chart(
     ("a", "b", "cfm", "hydraulic"), [(12, 8, 500, 0.0936), (20, 10, 1200, 0.0811), (30, 8, 1200, 0.0620)]
 )
 def test_equivalent_diameter_beside_the_hydraulic_one(a: float, b: float, cfm: float, hydraulic: float) -> None:
-    # Computed by hand: friction of the rectangle by its hydraulic diameter and real velocity; the two ways differ by less than 1 % to
-    # sides of 4:1.
+    # Computed by hand: friction of the rectangle by its hydraulic diameter and real velocity; the two ways differ by
+    # less than 1 % to sides of 4:1.
     round_ = ask("equivalent-diameter", shape="rectangular", width_in=a, height_in=b)["diameter_in"]
     found = ask("duct-friction", flow_cfm=cfm, diameter_in=round_, material="galvanized")
     assert found["friction_inwc_per_100ft"] == pytest.approx(hydraulic, rel=0.01)
@@ -227,8 +229,8 @@ def test_equivalent_diameters_of_the_guide(a: float, b: float, printed: float) -
 
 @pytest.mark.parametrize(("minor", "major", "expected"), [(6, 12, 8.87), (8, 20, 13.20), (10, 20, 14.79), (8, 8, 8.0)])
 def test_equivalent_diameter_of_flat_oval(minor: float, major: float, expected: float) -> None:
-    # Heyt and Diaz 1975 (from memory; equation read in an excerpt); 8 x 8 must be round. Tolerance 0.2 %: the equation is 0.1 %
-    # high there.
+    # Heyt and Diaz 1975 (from memory; equation read in an excerpt); 8 x 8 must be round. Tolerance 0.2 %: the equation
+    # is 0.1 % high there.
     assert ask("equivalent-diameter", shape="oval", width_in=major, height_in=minor)["diameter_in"] == pytest.approx(
         expected, rel=2e-3
     )
@@ -263,8 +265,8 @@ def test_efficiency_of_usual_blowers(w_per_cfm: float, efficiency: float) -> Non
 
 
 def test_power_of_air() -> None:
-    # Computed: half an inch times one cfm is 0.05878 W; four figures. A blower of 0.45 and of 0.58 W/cfm at four tons and 350 cfm a
-    # ton takes 630 and 812 W.
+    # Computed: half an inch times one cfm is 0.05878 W; four figures. A blower of 0.45 and of 0.58 W/cfm at four tons
+    # and 350 cfm a ton takes 630 and 812 W.
     assert ask("fan-power", flow_cfm=1, power_w=1, static_inwc=0.5)["efficiency"] == pytest.approx(0.05878, rel=1e-3)
     for watts, rate in ((630, 0.45), (812, 0.58)):
         assert ask("fan-power", flow_cfm=1400, power_w=watts, static_inwc=0.5)["w_per_cfm"] == pytest.approx(rate)

@@ -28,8 +28,8 @@ def test_probability_of_conformity(value: float, limit: float, standard_uncertai
 
 @pytest.mark.parametrize(("guard", "expected"), [(0.842, 0.80), (1.282, 0.90), (1.645, 0.95), (1.960, 0.975)])
 def test_guard_bands(guard: float, expected: float) -> None:
-    # Quantiles of the standard normal distribution, any handbook's table: a guard band of so many standard uncertainties conforms with
-    # that probability. Quantiles are printed to three decimals: 2e-4.
+    # Quantiles of the standard normal distribution, any handbook's table: a guard band of so many standard
+    # uncertainties conforms with that probability. Quantiles are printed to three decimals: 2e-4.
     assert probability(guard, 2.0) == pytest.approx(expected, abs=2e-4)
 
 

@@ -1,7 +1,7 @@
 """Loss coefficients against printed tables and an independent library.
 
-SMACNA: HVAC Systems Duct Design, 4th ed., table A-7, read in a copy on a document-sharing site. ASHRAE: as named. Values of printed
-points must come back exactly.
+SMACNA: HVAC Systems Duct Design, 4th ed., table A-7, read in a copy on a document-sharing site. ASHRAE: as named.
+Values of printed points must come back exactly.
 """
 
 import fluids
@@ -94,7 +94,8 @@ def test_mitred_elbow_at_low_reynolds_numbers(re: float, k: float) -> None:
 @pytest.mark.parametrize(
     ("ratio", "angle", "c"),
     [
-        # SMACNA A-7D and ASHRAE 1989 (in a textbook's companion files), both read: 90°, the row that is kept, and three corners of the rest, which follow from the round elbow's angles.
+        # SMACNA A-7D and ASHRAE 1989 (in a textbook's companion files), both read: 90°, the row that is kept, and three
+        # corners of the rest, which follow from the round elbow's angles.
         (0.25, 90, 1.3), (0.5, 90, 1.3), (1.0, 90, 1.2), (2.0, 90, 1.1), (3.0, 90, 0.98), (4.0, 90, 0.92), (8.0, 90, 0.83),
         (0.25, 45, 0.38), (1.0, 60, 0.55), (4.0, 75, 0.63), (8.0, 30, 0.11),
     ],
@@ -115,8 +116,8 @@ def test_rectangular_mitred_elbow(ratio: float, angle: float, c: float) -> None:
     ],
 )  # fmt: skip
 def test_square_elbow_at_a_blowers_inlet(vanes: str, ratio: float, row: tuple[float, float, float]) -> None:
-    # System effect factors for elbows, "from ASHRAE (1988), with permission", in a textbook's companion files (read); the rows
-    # without vanes also in a second text. No straight duct, two and five diameters of it.
+    # System effect factors for elbows, "from ASHRAE (1988), with permission", in a textbook's companion files (read);
+    # the rows without vanes also in a second text. No straight duct, two and five diameters of it.
     for straight, c in zip((0, 2, 5), row, strict=True):
         found = _c("elbow-at-blower", radius_ratio=ratio, straight_ratio=straight, vanes=vanes)
         assert found == pytest.approx(c, rel=1e-12)
@@ -129,8 +130,8 @@ def test_two_elbows_in_two_planes_are_their_sum_times_the_interaction() -> None:
 
 
 def test_elbows_of_a_national_laboratorys_guide() -> None:
-    # Lawrence Berkeley National Laboratory, design guide for clean rooms, elbows (read; Rozell 1974): r/D 1.0 0.23, mitred 1.15.
-    # A second body's values: 5 %. Its 0.19 at r/D 1.5 lies between smooth (0.15) and five pieces (0.24).
+    # Lawrence Berkeley National Laboratory, design guide for clean rooms, elbows (read; Rozell 1974): r/D 1.0 0.23,
+    # mitred 1.15. A second body's values: 5 %. Its 0.19 at r/D 1.5 lies between smooth (0.15) and five pieces (0.24).
     assert _c("elbow-smooth", radius_ratio=1.0) == pytest.approx(0.23, rel=0.05)
     assert _c("elbow-mitred") == pytest.approx(1.15, rel=0.05)
     assert _c("elbow-smooth", radius_ratio=1.5) < 0.19 < _c("elbow-gored", radius_ratio=1.5, pieces=5)
@@ -164,7 +165,8 @@ def test_sudden_expansion_is_borda_and_carnots(ratio: float, c: float) -> None:
 @pytest.mark.parametrize("angle", [5.0, 10.0, 20.0, 44.0, 60.0, 120.0])
 @pytest.mark.parametrize("ratio", [0.25, 0.5, 0.75])
 def test_gradual_area_changes_are_cranes(ratio: float, angle: float) -> None:
-    # fluids holds Crane TP-410's formulas; its contraction counts on the larger pipe: times the ratio squared. Same formulas, 1e-9.
+    # fluids holds Crane TP-410's formulas; its contraction counts on the larger pipe: times the ratio squared. Same
+    # formulas, 1e-9.
     small, large = ratio**0.5, 1.0
     widening = fluids.diffuser_conical(Di1=small, Di2=large, angle=angle, method="Crane")
     assert _c("expansion-gradual", area_ratio=ratio, angle_deg=angle) == pytest.approx(widening, rel=1e-9)
@@ -204,20 +206,23 @@ def test_entrance_lies_among_the_texts() -> None:
 
 @pytest.mark.parametrize(("ratio", "c"), [(0.7, 3), (0.6, 4), (0.5, 6), (0.4, 10), (0.3, 20), (0.2, 50)])
 def test_grille_by_free_ratio(ratio: float, c: float) -> None:
-    # A public web table (read), on face velocity. The library's sharp-edged screen without bars loses less, down to a third of it.
+    # A public web table (read), on face velocity. The library's sharp-edged screen without bars loses less, down to a
+    # third of it.
     assert _c("grille", free_ratio=ratio) == pytest.approx(c, rel=1e-12)
     assert 1 / 3 < fluids.square_edge_screen(alpha=ratio) / c < 1.2
 
 
 def test_an_exit_and_a_head_of_air() -> None:
-    # The same table's worked example (read): C 1.3 at 10 m/s is 6.6 m of air, which is 78.0 Pa at 1.2 kg/m3; two and three figures.
+    # The same table's worked example (read): C 1.3 at 10 m/s is 6.6 m of air, which is 78.0 Pa at 1.2 kg/m3; two and
+    # three figures.
     head = 1.3 * fittings.velocity_pressure(10.0, 1.2)
     assert (head, head / (1.2 * 9.81)) == (pytest.approx(78.0, abs=0.05), pytest.approx(6.6, abs=0.05))
     assert _c("exit") == 1.0
 
 
 def test_an_elbow_change_saves() -> None:
-    # Worked by hand: 900 fpm, mitred 0.0606, smooth R/D 1.5 0.00757, saving 0.0530 in. w.c. Tolerance 0.3 %: it uses 4005.
+    # Worked by hand: 900 fpm, mitred 0.0606, smooth R/D 1.5 0.00757, saving 0.0530 in. w.c. Tolerance 0.3 %: it uses
+    # 4005.
     mitred = ask("fitting-loss", fitting="elbow-mitred", velocity_fpm=900)["loss_inwc"]
     smooth = ask("fitting-loss", fitting="elbow-smooth", radius_ratio=1.5, velocity_fpm=900)["loss_inwc"]
     assert (mitred, smooth) == (pytest.approx(0.0606, rel=3e-3), pytest.approx(0.00757, rel=3e-3))
@@ -225,8 +230,9 @@ def test_an_elbow_change_saves() -> None:
 
 
 def test_a_dampers_coefficient_is_nearly_log_linear_from_20_degrees() -> None:
-    # Building Services Engineering Research and Technology 1986 (abstract read): the logarithm of the coefficient is linear in the
-    # blade's angle. The values themselves are from memory, hence never valid; here only the shape: steps of 10° multiply by 2.4 to 3.8.
+    # Building Services Engineering Research and Technology 1986 (abstract read): the logarithm of the coefficient is
+    # linear in the blade's angle. The values themselves are from memory, hence never valid; here only the shape: steps
+    # of 10° multiply by 2.4 to 3.8.
     curve = fittings.BUTTERFLY_DAMPER
     steps = [curve(a + 10.0) / curve(a) for a in (20.0, 30.0, 40.0, 50.0)]
     assert all(2.0 < step < 4.0 for step in steps)

@@ -19,22 +19,22 @@ IN = 0.0254
     ],
 )
 def test_compression_factor(percent: float, factors: tuple[float, ...]) -> None:
-    # ASHRAE Handbook—Fundamentals (SI), Duct Design, equation read in an excerpt; worked by hand for 6 to 16 in. with 0.126 per
-    # inch for the equation's 0.00496 per mm. Tolerance 0.1 %: that rounding.
+    # ASHRAE Handbook—Fundamentals (SI), Duct Design, equation read in an excerpt; worked by hand for 6 to 16 in. with
+    # 0.126 per inch for the equation's 0.00496 per mm. Tolerance 0.1 %: that rounding.
     for diameter, factor in zip((6, 8, 10, 12, 14, 16), factors, strict=True):
         found = ask("flex-compression", diameter_in=diameter, compression_pct=percent)["factor"]
         assert found == pytest.approx(factor, rel=1e-3)
 
 
 def test_the_factor_is_nine_at_6_in_and_30_percent() -> None:
-    # LBNL-49700 and Abushakra, Walker, Sherman 2004 (abstracts read): "up to a factor of nine", "close to ten". An exponent ten times
-    # smaller, which circulates, gives 15 to 18: refused by any tolerance.
+    # LBNL-49700 and Abushakra, Walker, Sherman 2004 (abstracts read): "up to a factor of nine", "close to ten". An
+    # exponent ten times smaller, which circulates, gives 15 to 18: refused by any tolerance.
     assert ask("flex-compression", diameter_in=6, compression_pct=30)["factor"] == pytest.approx(9.0, rel=0.05)
 
 
 def test_moderate_compression_quadruples_and_depends_on_size() -> None:
-    # The same abstracts: moderate compression by a factor of four, in 6, 8 and 10 in.; a correction "cannot be independent of the duct
-    # size". Moderate is taken as 15 %, where the mean of the three sizes is 4.2; 10 %.
+    # The same abstracts: moderate compression by a factor of four, in 6, 8 and 10 in.; a correction "cannot be
+    # independent of the duct size". Moderate is taken as 15 %, where the mean of the three sizes is 4.2; 10 %.
     factors = [compression_factor(d * IN, 0.15) for d in (6, 8, 10)]
     assert sum(factors) / 3 == pytest.approx(4.0, rel=0.1)
     assert factors == sorted(factors, reverse=True)
@@ -51,8 +51,9 @@ def _flow(material: str, percent: float) -> float:
 
 
 def test_a_trade_summary_of_compression() -> None:
-    # Read in a trade summary: duct as installed (4 %) moves about 37 % less air than smooth metal of its size; beside it, 15 % doubles
-    # and 30 % quadruples the friction. The factor gives 39 %, 2.26 and 3.98 at 8 in.; rounded words: 3 points, 15 %, 5 %.
+    # Read in a trade summary: duct as installed (4 %) moves about 37 % less air than smooth metal of its size; beside
+    # it, 15 % doubles and 30 % quadruples the friction. The factor gives 39 %, 2.26 and 3.98 at 8 in.; rounded words: 3
+    # points, 15 %, 5 %.
     assert 1 - _flow("flex", 4) / _flow("galvanized", 0) == pytest.approx(0.37, abs=0.03)
     at_4 = compression_factor(8 * IN, 0.04)
     assert compression_factor(8 * IN, 0.15) / at_4 == pytest.approx(2.0, rel=0.15)
@@ -60,7 +61,8 @@ def test_a_trade_summary_of_compression() -> None:
 
 
 def test_wide_loose_duct_is_beyond_the_factor() -> None:
-    # ASHRAE RP-1333 (abstract read): at 15 % and more, 12-in. and larger ducts lose more than four times; the factor says 2.9.
+    # ASHRAE RP-1333 (abstract read): at 15 % and more, 12-in. and larger ducts lose more than four times; the factor
+    # says 2.9.
     assert compression_factor(12 * IN, 0.15) < 4.0
     assert not valid("flex-compression", diameter_in=12, compression_pct=15)
 
@@ -68,7 +70,8 @@ def test_wide_loose_duct_is_beyond_the_factor() -> None:
 @pytest.mark.parametrize("diameter", [6, 8, 10])
 @pytest.mark.parametrize("percent", [15, 30, 45])
 def test_the_worst_sagging_duct_lost_over_ten_times(diameter: float, percent: float) -> None:
-    # Weaver and Culp 2007, Static Pressure Losses in 6", 8" and 10" Non-Metallic Flexible Duct (abstract read): some configurations
-    # "over ten times" fully stretched duct. The ratio is defined to meet that or the straight factor, whichever is more.
+    # Weaver and Culp 2007, Static Pressure Losses in 6", 8" and 10" Non-Metallic Flexible Duct (abstract read): some
+    # configurations "over ten times" fully stretched duct. The ratio is defined to meet that or the straight factor,
+    # whichever is more.
     straight = compression_factor(diameter * IN, percent / 100)
     assert straight * sag_ratio(diameter * IN, percent / 100) == pytest.approx(max(SAGGING_LOSS, straight), rel=1e-12)

@@ -6,8 +6,9 @@ import pytest
 
 from calculations.asking import ask
 
-#: Building Science Corporation RR-0005, Transfer Grille Sizing (read in full): cfm, net free area, after the undercut, grille height at 10,
-#: 12 and 14 in. wide, jump duct. The 275 cfm row prints 14.4 for its area, a slip: its other columns and the formula give 148.4.
+#: Building Science Corporation RR-0005, Transfer Grille Sizing (read in full): cfm, net free area, after the undercut,
+#: grille height at 10, 12 and 14 in. wide, jump duct. The 275 cfm row prints 14.4 for its area, a slip: its other
+#: columns and the formula give 148.4.
 RR_0005 = [
     (50, 27.0, 11.0, 1.5, 1.2, 1.0, 3.7), (75, 40.5, 24.5, 3.3, 2.7, 2.3, 5.6), (100, 54.0, 38.0, 5.1, 4.2, 3.6, 7.0),
     (125, 67.4, 51.4, 6.9, 5.7, 4.9, 8.1), (150, 80.9, 64.9, 8.7, 7.2, 6.2, 9.1), (175, 94.4, 78.4, 10.5, 8.7, 7.5, 10.0),
@@ -41,8 +42,8 @@ def test_every_row_of_the_transfer_grille_table(row: tuple[float, ...]) -> None:
 def test_rival_constants_are_one_law_with_another_discharge(
     constant: float, area: float, pressure: float, flow: float, discharge: float
 ) -> None:
-    # Each body's Q = c A sqrt(dP) at unit area and pressure; the discharge is printed to three figures, and air is 1.2 kg/m3 in
-    # one and 1.204 in another: 0.3 % in flow, 0.6 % in pressure.
+    # Each body's Q = c A sqrt(dP) at unit area and pressure; the discharge is printed to three figures, and air is 1.2
+    # kg/m3 in one and 1.204 in another: 0.3 % in flow, 0.6 % in pressure.
     found = ask("door-pressure", "si", flow_m3_s=constant * flow, free_area_cm2=area * 1e4, discharge=discharge)
     assert found["pressure_pa"] == pytest.approx(pressure, rel=6e-3)
 
@@ -55,7 +56,8 @@ def test_area_for_each_cfm(pascals: float, area: float) -> None:
 
 
 def test_one_square_inch_a_cfm() -> None:
-    # ENERGY STAR's older alternative of 1 in2 of free area per cfm (read, basc.pnnl.gov): 0.87 Pa by the law, two figures.
+    # ENERGY STAR's older alternative of 1 in2 of free area per cfm (read, basc.pnnl.gov): 0.87 Pa by the law, two
+    # figures.
     assert ask("door-pressure", flow_cfm=100, free_area_in2=100)["pressure_pa"] == pytest.approx(0.87, abs=0.006)
 
 
@@ -66,9 +68,9 @@ def _florida(cfm: float, undercut: float) -> float:
 
 
 def test_floridas_rule_meets_its_own_limit_to_140_cfm() -> None:
-    # Florida Building Code, Mechanical 601.4 (2010) (read in a copy): 50 in2 per 100 cfm and a 1-in. undercut, or 2.5 Pa.
-    # Worked by hand: 1.9 Pa at 100 cfm, 2.64 at 150, 3.17 at 200; 2 %. The rule stops meeting the limit above about 140 cfm;
-    # without an undercut it never does.
+    # Florida Building Code, Mechanical 601.4 (2010) (read in a copy): 50 in2 per 100 cfm and a 1-in. undercut, or 2.5
+    # Pa. Worked by hand: 1.9 Pa at 100 cfm, 2.64 at 150, 3.17 at 200; 2 %. The rule stops meeting the limit above about
+    # 140 cfm; without an undercut it never does.
     assert _florida(100, 1) == pytest.approx(1.9, rel=0.02)
     assert _florida(150, 1) == pytest.approx(2.64, rel=0.02)
     assert _florida(200, 1) == pytest.approx(3.17, rel=0.02)

@@ -1,8 +1,8 @@
 """A state's prescriptive return ducts and filter grilles, as facts that the formulas must agree with.
 
-California Energy Code, Title 24 Part 6, tables 150.0-B (one return) and 150.0-C (two), as printed in the Energy Commission's
-residential compliance manual (tables 4-10 and 4-11; read). 350 cfm per ton is the code's least airflow. The rows stand here and not in
-policy: practice is compared with them.
+California Energy Code, Title 24 Part 6, tables 150.0-B (one return) and 150.0-C (two), as printed in the Energy
+Commission's residential compliance manual (tables 4-10 and 4-11; read). 350 cfm per ton is the code's least airflow.
+The rows stand here and not in policy: practice is compared with them.
 """
 
 from math import pi
@@ -66,8 +66,9 @@ def test_thirty_feet_of_the_states_duct_cost_less_than_a_hundredth(tons: float, 
 
 @pytest.mark.parametrize(("tons", "diameter"), [(2, 16), (3, 18), (4, 20), (5, 22)])
 def test_the_trades_single_returns_lose_more_than_anything_the_state_allows(tons: float, diameter: int) -> None:
-    # A saying of the trade: one flexible return of 16, 18, 20, 22 in. for 2, 3, 4, 5 tons. At 350 cfm a ton it runs faster than the
-    # state's 439 fpm and loses more than 0.0321 in. w.c. per 100 ft; above 2.5 tons the state offers no single return at all.
+    # A saying of the trade: one flexible return of 16, 18, 20, 22 in. for 2, 3, 4, 5 tons. At 350 cfm a ton it runs
+    # faster than the state's 439 fpm and loses more than 0.0321 in. w.c. per 100 ft; above 2.5 tons the state offers no
+    # single return at all.
     found = ask("duct-friction", flow_cfm=350 * tons, diameter_in=diameter, material="flex")
     assert found["velocity_fpm"] > 439
     assert found["friction_inwc_per_100ft"] > 0.0321 or tons == 2
@@ -75,8 +76,8 @@ def test_the_trades_single_returns_lose_more_than_anything_the_state_allows(tons
 
 
 def test_the_states_ducts_share_their_air_at_equal_loss() -> None:
-    # The network's own sharing of 3 tons over 16 and 14 in.: equal drops, and within 2 % of the D^2.5 rule used above, whose
-    # friction factors differ by 3 %.
+    # The network's own sharing of 3 tons over 16 and 14 in.: equal drops, and within 2 % of the D^2.5 rule used above,
+    # whose friction factors differ by 3 %.
     runs = [(16, 0.0), (14, 0.0)]
     links = [
         {"id": str(d), "from": "room", "to": "unit", "material": "flex", "diameter_in": d, "length_ft": 30}

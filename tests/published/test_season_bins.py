@@ -4,8 +4,8 @@ import pytest
 
 from airwarrant.air.equipment import COOLING_BINS, load_fraction, mean_load_fraction
 
-#: AHRI 210/240 (2008 to 2023; also 10 CFR 430 appendix M), fractional bin hours of the cooling season at 67 to 102 °F, read in the
-#: source of the US Department of Energy's open whole-building simulation.
+#: AHRI 210/240 (2008 to 2023; also 10 CFR 430 appendix M), fractional bin hours of the cooling season at 67 to 102 °F,
+#: read in the source of the US Department of Energy's open whole-building simulation.
 PRINTED = {67: 0.214, 72: 0.231, 77: 0.216, 82: 0.161, 87: 0.104, 92: 0.052, 97: 0.018, 102: 0.004}
 
 

@@ -1,9 +1,9 @@
 """Loss coefficients of elbows, on the velocity pressure in the duct.
 
-Sources: SMACNA HVAC Systems Duct Design, 4th ed., table A-7 (A smooth, B of pieces, C and D mitred; its notes 1 and 2 are the
-factors for angle and Reynolds number); ASHRAE Handbook—Fundamentals 1989 (mitred rectangular, the same values and factor) and
-2009 SI, ch. 21, CD3-1 and CD3-5; ASHRAE 1988, elbows at a blower's inlet. Each from a secondary copy. The row of three pieces
-agrees with ASHRAE CD3-12.
+Sources: SMACNA HVAC Systems Duct Design, 4th ed., table A-7 (A smooth, B of pieces, C and D mitred; its notes 1 and 2
+are the factors for angle and Reynolds number); ASHRAE Handbook—Fundamentals 1989 (mitred rectangular, the same values
+and factor) and 2009 SI, ch. 21, CD3-1 and CD3-5; ASHRAE 1988, elbows at a blower's inlet. Each from a secondary copy.
+The row of three pieces agrees with ASHRAE CD3-12.
 """
 
 from collections.abc import Mapping
@@ -37,7 +37,8 @@ RECTANGULAR_MITRED_ELBOW = Curve((0.25, 0.5, 1.0, 2.0, 3.0, 4.0, 8.0), (1.3, 1.3
 MITRED_REYNOLDS = Curve((1e4, 2e4, 3e4, 4e4, 6e4, 8e4, 1e5, 1.4e5), (1.40, 1.26, 1.19, 1.14, 1.09, 1.06, 1.04, 1.0))
 
 _STRAIGHT = (0.0, 2.0, 5.0)
-#: Square elbow with a transition at a blower's inlet: by radius over height, and by diameters of straight duct before the blower.
+#: Square elbow with a transition at a blower's inlet: by radius over height, and by diameters of straight duct before
+#: the blower.
 ELBOW_AT_BLOWER = Sheet(
     _STRAIGHT,
     tuple(
@@ -63,8 +64,8 @@ def rectangular_mitred_elbow(height_ratio: float, angle: float = 90.0) -> float:
 def two_plane_elbow(height_ratio: float, interaction: float) -> float:
     """Coefficient of two mitred rectangular elbows that turn in planes at right angles, such as a narrow roof elbow.
 
-    The second elbow turns across the first one's width, so that its ratio is the inverse. ``interaction`` is how many times their sum
-    the pair loses: within 10 % of 1 far apart (Mylaram and Idem 2005, ASHRAE Transactions, abstract); no printed value for a close
-    pair was seen.
+    The second elbow turns across the first one's width, so that its ratio is the inverse. ``interaction`` is how many
+    times their sum the pair loses: within 10 % of 1 far apart (Mylaram and Idem 2005, ASHRAE Transactions, abstract);
+    no printed value for a close pair was seen.
     """
     return interaction * (rectangular_mitred_elbow(height_ratio) + rectangular_mitred_elbow(1.0 / height_ratio))

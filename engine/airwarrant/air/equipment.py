@@ -28,8 +28,8 @@ def energy_input_modifier(flow_fraction: Value) -> Value:
     return 1.32299905 - 0.477711207 * flow_fraction + 0.154712157 * flow_fraction**2
 
 
-#: Outdoor temperature [K] and share of the cooling season's hours, 67 to 102 °F in steps of 5. AHRI 210/240, as in its tests of seasonal
-#: efficiency; the shares sum to 1.
+#: Outdoor temperature [K] and share of the cooling season's hours, 67 to 102 °F in steps of 5. AHRI 210/240, as in its
+#: tests of seasonal efficiency; the shares sum to 1.
 COOLING_BINS: tuple[tuple[float, float], ...] = tuple(
     ((fahrenheit + 459.67) / 1.8, share)
     for fahrenheit, share in (

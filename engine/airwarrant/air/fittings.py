@@ -5,8 +5,8 @@ from math import pow, radians, sin, sqrt
 from airwarrant.air.printed import Curve
 from airwarrant.air.standard import STANDARD_DENSITY
 
-# A public table by ratio of free to gross area, on face velocity; formulas for thin screens and perforated plates give a third to
-# all of it.
+# A public table by ratio of free to gross area, on face velocity; formulas for thin screens and perforated plates give
+# a third to all of it.
 GRILLE = Curve((0.2, 0.3, 0.4, 0.5, 0.6, 0.7), (50.0, 20.0, 10.0, 6.0, 4.0, 3.0))
 # By blade angle [°], round. From memory of a handbook table, not confirmed: a second one differs by up to a third.
 BUTTERFLY_DAMPER = Curve((0, 10, 20, 30, 40, 50, 60), (0.20, 0.52, 1.5, 4.5, 11.0, 29.0, 108.0))
@@ -40,7 +40,8 @@ def sudden_contraction(area_ratio: float) -> float:
 def gradual_contraction(area_ratio: float, angle: float) -> float:
     """Coefficient of a narrowing taper on the downstream velocity, included angle [°].
 
-    ``0.8 sin(angle/2) (1 - ratio)`` to 45°, from there ``0.5 sqrt(sin(angle/2)) (1 - ratio)``, which ends in the step at 180°.
+    ``0.8 sin(angle/2) (1 - ratio)`` to 45°, from there ``0.5 sqrt(sin(angle/2)) (1 - ratio)``, which ends in the step
+    at 180°.
 
     References
     ----------

@@ -10,8 +10,8 @@ from airwarrant.air.standard import STANDARD_DENSITY, VISCOSITY
 _FT = 0.3048
 LAMINAR_BELOW = 2300.0
 
-#: Absolute roughness [m]. ASHRAE Handbook—Fundamentals, Duct Roughness Factors: galvanised "average" 0.0003 ft; flexible duct
-#: fully extended (range 0.0003-0.003), faced liner and rigid fibrous glass "medium rough" 0.003 ft.
+#: Absolute roughness [m]. ASHRAE Handbook—Fundamentals, Duct Roughness Factors: galvanised "average" 0.0003 ft;
+#: flexible duct fully extended (range 0.0003-0.003), faced liner and rigid fibrous glass "medium rough" 0.003 ft.
 ROUGHNESS: Mapping[str, float] = MappingProxyType(
     {"galvanized": 0.0003 * _FT, "flex": 0.003 * _FT, "duct-board": 0.003 * _FT, "lined": 0.003 * _FT}
 )
@@ -30,8 +30,9 @@ class Friction:
 def friction_factor(reynolds: float, relative_roughness: float) -> float:
     """Darcy friction factor: ``64/Re`` below 2300, else Colebrook.
 
-    ``1/sqrt(f) = -2 log10(e/(3.7 D) + 2.51/(Re sqrt(f)))``, solved by Newton's method on ``1/sqrt(f)`` until it stands still in
-    double precision. Between Re 2300 and 4000 the flow is in transition and the turbulent value is an upper bound.
+    ``1/sqrt(f) = -2 log10(e/(3.7 D) + 2.51/(Re sqrt(f)))``, solved by Newton's method on ``1/sqrt(f)`` until it stands
+    still in double precision. Between Re 2300 and 4000 the flow is in transition and the turbulent value is an upper
+    bound.
 
     References
     ----------
@@ -68,8 +69,9 @@ def friction(flow: float, diameter: float, roughness: float, density: float = ST
 def friction_exponent(reynolds: float, relative_roughness: float) -> float:
     """Exponent n of ``dp ~ Q^n`` at a Reynolds number: ``2 + d ln f / d ln Re``, 1 in laminar flow.
 
-    From Colebrook's equation by implicit differentiation, with ``u = e/(3.7 D) + b x``, ``b = 2.51/Re``, ``x = 1/sqrt(f)``:
-    ``d ln f / d ln Re = -c / (1 + c/2)``, ``c = 4 b / (u ln 10)``. 1.7 for smooth to 2 for rough duct.
+    From Colebrook's equation by implicit differentiation, with ``x = 1/sqrt(f)``, ``b = 2.51/Re``,
+    ``u = e/(3.7 D) + b x``: ``d ln f / d ln Re = -c / (1 + c/2)``, ``c = 4 b / (u ln 10)``. 1.7 for smooth to 2 for rough
+    duct.
     """
     if reynolds < LAMINAR_BELOW:
         return 1.0
@@ -101,7 +103,8 @@ def duct_law(
     Parameters
     ----------
     flow : float
-        [m3/s], 0 or more. Below Reynolds number 2300 the law is that of 2300, so that it has no step: it over-states laminar losses.
+        [m3/s], 0 or more. Below Reynolds number 2300 the law is that of 2300, so that it has no step: it over-states
+        laminar losses.
     diameter, roughness, length : float
         [m].
     factor : float
@@ -123,8 +126,8 @@ def duct_law(
 def compression_factor(diameter: float, compression: float) -> float:
     """How many times the loss of fully extended flexible duct a compressed one has.
 
-    ``1 + 0.58 K exp(-0.00496 D)``, D in mm, K in percent of the extended length. Holds for 6 to 16 in. and 30 % where the duct lies
-    straight; from 12 in. at 15 % and more, measurements exceed it, and sag comes on top.
+    ``1 + 0.58 K exp(-0.00496 D)``, D in mm, K in percent of the extended length. Holds for 6 to 16 in. and 30 % where
+    the duct lies straight; from 12 in. at 15 % and more, measurements exceed it, and sag comes on top.
 
     Parameters
     ----------
@@ -140,18 +143,18 @@ def compression_factor(diameter: float, compression: float) -> float:
     return 1.0 + 0.58 * 100.0 * compression * exp(-0.00496 * 1000.0 * diameter)
 
 
-#: The loss of some sagging, compressed ducts over that of fully stretched ones, "over ten times": 6 to 10 in., joists 24 in. apart,
-#: 15 to 45 % compression. Weaver and Culp, Static Pressure Losses in 6-, 8- and 10-inch Non-Metallic Flexible Ducts, 2007 (ASHRAE
-#: LB-07-042, RP-1333), abstract.
+#: The loss of some sagging, compressed ducts over that of fully stretched ones, "over ten times": 6 to 10 in., joists
+#: 24 in. apart, 15 to 45 % compression. Weaver and Culp, Static Pressure Losses in 6-, 8- and 10-inch Non-Metallic
+#: Flexible Ducts, 2007 (ASHRAE LB-07-042, RP-1333), abstract.
 SAGGING_LOSS = 10.0
 
 
 def sag_ratio(diameter: float, compression: float) -> float:
     """How far the worst measured loss of sagging duct lies above the factor of duct laid straight; at least 1.
 
-    ``10 / compression_factor``: a bound from one published sentence, not a law of sag; no published formula that tells sag from
-    compression was found. Holds for 6 to 10 in. and 15 to 45 %; duct that sags no more than ½ in. a foot between supports 4 ft apart
-    counts as straight.
+    ``10 / compression_factor``: a bound from one published sentence, not a law of sag; no published formula that tells
+    sag from compression was found. Holds for 6 to 10 in. and 15 to 45 %; duct that sags no more than ½ in. a foot
+    between supports 4 ft apart counts as straight.
 
     Parameters
     ----------
@@ -166,8 +169,8 @@ def sag_ratio(diameter: float, compression: float) -> float:
 def diameter_for(flow: float, loss_per_length: float, roughness: float, compression: float = 0.0) -> float:
     """Diameter [m] at which a flow [m3/s] of standard air loses `loss_per_length` [Pa/m].
 
-    Bisection on the logarithm of the diameter: the loss falls with the diameter throughout, save for the step between turbulent
-    and laminar, which it also falls over.
+    Bisection on the logarithm of the diameter: the loss falls with the diameter throughout, save for the step between
+    turbulent and laminar, which it also falls over.
     """
     low, high = 1e-4, 100.0
     for _ in range(200):

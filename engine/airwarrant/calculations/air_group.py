@@ -21,9 +21,9 @@ _HANDBOOK = "ASHRAE Handbook—Fundamentals 2017, ch. 1 (psychrometrics)"
 def _air_state(altitude: float, temp: float, rh: float) -> Answer:
     """Pressure, density and sensible factor of air by altitude, temperature and humidity.
 
-    ``p = 101325 (1 - 2.25577e-5 Z)^5.2559``, moist air as ideal gases. The sensible factor is ``60 rho cp``, 1.08 Btu/(h cfm °F) for
-    dry air at 70 °F and sea level; the density ratio is against that air. Valid -5000 to 36 000 ft, -148 to 212 °F.
-    ASHRAE Handbook—Fundamentals 2017, ch. 1, eq. 3, 5, 6, 20, 26.
+    ``p = 101325 (1 - 2.25577e-5 Z)^5.2559``, moist air as ideal gases. The sensible factor is ``60 rho cp``, 1.08
+    Btu/(h cfm °F) for dry air at 70 °F and sea level; the density ratio is against that air. Valid -5000 to 36 000 ft,
+    -148 to 212 °F. ASHRAE Handbook—Fundamentals 2017, ch. 1, eq. 3, 5, 6, 20, 26.
     """
     warnings = altitude_range(altitude)
     if rh > 1.0:
@@ -49,8 +49,8 @@ def _air_state(altitude: float, temp: float, rh: float) -> Answer:
 def _velocity_pressure(velocity: float, density_ratio: float) -> Answer:
     """Velocity pressure of moving air.
 
-    ``VP = rho V^2 / 2``; the trade's ``(V/4005)^2`` is 0.2 % above it. Valid to 20 000 fpm, where air begins to compress.
-    ASHRAE Handbook—Fundamentals, Duct Design.
+    ``VP = rho V^2 / 2``; the trade's ``(V/4005)^2`` is 0.2 % above it. Valid to 20 000 fpm, where air begins to
+    compress. ASHRAE Handbook—Fundamentals, Duct Design.
     """
     warnings = outside(abs(velocity), 0.0, 101.6, "velocity is above {1}: air begins to compress", "velocity")
     return Answer({"pressure": velocity_pressure(velocity, STANDARD_DENSITY * density_ratio)}, warnings)
@@ -59,8 +59,8 @@ def _velocity_pressure(velocity: float, density_ratio: float) -> Answer:
 def _sensible_heat(flow: float, delta: float, altitude: float) -> Answer:
     """Sensible heat of an airflow over a temperature difference.
 
-    ``q = 1.08 Q dT p/p0`` in Btu/h, cfm, °F: 60 × 0.075 lb/ft3 × 0.24 Btu/(lb °F). Dry air at 70 °F; moist air carries 1 to 2 %
-    more. Valid -5000 to 36 000 ft. ASHRAE Handbook—Fundamentals, ch. 18 (the factor), ch. 1 eq. 3 (altitude).
+    ``q = 1.08 Q dT p/p0`` in Btu/h, cfm, °F: 60 × 0.075 lb/ft3 × 0.24 Btu/(lb °F). Dry air at 70 °F; moist air carries
+    1 to 2 % more. Valid -5000 to 36 000 ft. ASHRAE Handbook—Fundamentals, ch. 18 (the factor), ch. 1 eq. 3 (altitude).
     """
     warnings = altitude_range(altitude)
     return Answer({"heat": sensible_heat(flow, delta, density_at(altitude))}, warnings)
@@ -69,7 +69,8 @@ def _sensible_heat(flow: float, delta: float, altitude: float) -> Answer:
 def _temperature_rise(heat: float, flow: float, altitude: float) -> Answer:
     """Temperature rise of an airflow that takes up heat.
 
-    ``dT = q / (1.08 Q p/p0)`` in °F, Btu/h, cfm: the inverse of `sensible-heat`, same range and source. Heat in Btu/h or kW.
+    ``dT = q / (1.08 Q p/p0)`` in °F, Btu/h, cfm: the inverse of `sensible-heat`, same range and source. Heat in Btu/h
+    or kW.
     """
     warnings = altitude_range(altitude)
     return Answer({"rise": temperature_rise(heat, flow, density_at(altitude))}, warnings)

@@ -24,8 +24,8 @@ Table = tuple[tuple[float, float], ...]
 def _fan_law(flow: float, static: float, power: float, new_flow: float) -> Answer:
     """Static pressure and power of one fan in one unchanged system at another flow.
 
-    ``dp2 = dp1 (Q2/Q1)^2``, ``W2 = W1 (Q2/Q1)^3``: speed alone changes. Valid for half to twice the flow, where efficiency holds.
-    ASHRAE Handbook—HVAC Systems and Equipment, Fans.
+    ``dp2 = dp1 (Q2/Q1)^2``, ``W2 = W1 (Q2/Q1)^3``: speed alone changes. Valid for half to twice the flow, where
+    efficiency holds. ASHRAE Handbook—HVAC Systems and Equipment, Fans.
     """
     warnings = outside(new_flow / flow, 0.5, 2.0, "the new flow is outside half to twice the old one")
     return Answer(
@@ -36,8 +36,9 @@ def _fan_law(flow: float, static: float, power: float, new_flow: float) -> Answe
 def _fan_power(flow: float, power: float, static: float) -> Answer:
     """Fan power per flow, and efficiency from electricity to air.
 
-    ``W/Q`` and ``Q dp / W``. Furnace and air-handler blowers run at 10 to 15 %, the best near 40 %; above 70 % a reading is wrong.
-    Definition; range: Lawrence Berkeley National Laboratory, Residential Furnace Blower Performance in U.S. Homes.
+    ``W/Q`` and ``Q dp / W``. Furnace and air-handler blowers run at 10 to 15 %, the best near 40 %; above 70 % a
+    reading is wrong. Definition; range: Lawrence Berkeley National Laboratory, Residential Furnace Blower Performance
+    in U.S. Homes.
     """
     share = efficiency(flow, static, power)
     warnings = outside(share, 0.0, 0.7, "efficiency is above 70 %, which no house blower reaches: check the readings")
@@ -47,8 +48,9 @@ def _fan_power(flow: float, power: float, static: float) -> Answer:
 def _blower_point(curve: Table, static: float, at_flow: float, exponent: float) -> Answer:
     """Flow and static where a blower's table meets a system known by one point.
 
-    ``dp = static (Q / at)^exponent``; the table is read by a monotone cubic, beyond it by a straight line. Valid within the table and
-    for exponents 1 to 2. One system without leaks; not a prediction of a house. ASHRAE Handbook—HVAC Systems and Equipment, Fans.
+    ``dp = static (Q / at)^exponent``; the table is read by a monotone cubic, beyond it by a straight line. Valid within
+    the table and for exponents 1 to 2. One system without leaks; not a prediction of a house. ASHRAE Handbook—HVAC
+    Systems and Equipment, Fans.
     """
     from airwarrant.air.blower_curve import BlowerCurve  # here, for the start of every other calculation
 

@@ -143,12 +143,13 @@ class Calculation:
     Attributes
     ----------
     function : callable
-        Takes SI values by key id, gives an `Answer`, raises `Impossible`. Its docstring has equation, valid range, reference.
+        Takes SI values by key id, gives an `Answer`, raises `Impossible`. Its docstring has equation, valid range,
+        reference.
     source : str
         Where the formula comes from, in one line.
     adds_pct : float
-        Uncertainty (coverage 2) the formula itself adds to its first output, percent: engineering judgement from the spread of
-        published values, 0 for a definition or a law of mixing. Nothing decides by it.
+        Uncertainty (coverage 2) the formula itself adds to its first output, percent: engineering judgement from the
+        spread of published values, 0 for a definition or a law of mixing. Nothing decides by it.
     """
 
     name: str

@@ -34,11 +34,11 @@ def _duct_friction(
     """Friction of air in a straight round duct.
 
     ``dp/L = f/D rho V^2/2`` with ``1/sqrt(f) = -2 log10(e/(3.7 D) + 2.51/(Re sqrt f))``; flexible duct times
-    ``1 + 0.58 K exp(-0.126 D)`` (K percent of compression, D in.). Roughness: galvanized 0.0003 ft; flex extended, duct board and
-    lined 0.003 ft. Valid: Re from 4000, relative roughness to 0.05; compression 6 to 16 in., to 30 %, laid straight. `sag`, how many
-    times the straight loss sagging duct has, is your own figure: no published formula tells sag from compression, and the one
-    published bound (over ten times stretched duct, 6 to 10 in., 15 to 45 %) is only compared with it.
-    Colebrook 1939; ASHRAE Handbook—Fundamentals, Duct Design; Abushakra et al. 2004.
+    ``1 + 0.58 K exp(-0.126 D)`` (K percent of compression, D in.). Roughness: galvanized 0.0003 ft; flex extended, duct
+    board and lined 0.003 ft. Valid: Re from 4000, relative roughness to 0.05; compression 6 to 16 in., to 30 %, laid straight.
+    `sag`, how many times the straight loss sagging duct has, is your own figure: no published formula tells sag from
+    compression, and the one published bound (over ten times stretched duct, 6 to 10 in., 15 to 45 %) is only compared
+    with it. Colebrook 1939; ASHRAE Handbook—Fundamentals, Duct Design; Abushakra et al. 2004.
     """
     only_flex(material, compression)
     factor, warnings = compressed(diameter, compression)
@@ -66,7 +66,8 @@ def _duct_friction(
 def _duct_size(flow: float, friction_rate: float, material: str, compression: float) -> Answer:
     """Diameter of a round duct for a flow at a friction rate, the next stock size, and the velocity in that size.
 
-    The inverse of `duct-friction` in standard air, same equations, range and source. Stock sizes: whole inches to 10, even above.
+    The inverse of `duct-friction` in standard air, same equations, range and source. Stock sizes: whole inches to 10,
+    even above.
     """
     only_flex(material, compression)
     diameter = diameter_for(flow, friction_rate, ROUGHNESS[material], compression)
@@ -81,8 +82,8 @@ def _duct_size(flow: float, friction_rate: float, material: str, compression: fl
 def _equivalent_diameter(shape: str, width: float, height: float) -> Answer:
     """Diameter of the round duct with the same friction at the same flow.
 
-    Rectangular: ``1.30 (a b)^0.625 / (a + b)^0.25``. Flat oval: ``1.55 A^0.625 / P^0.25``. Valid to sides of 8:1 (1 % to 4:1).
-    Take real area for velocity. Huebscher 1948; Heyt and Diaz 1975; ASHRAE Handbook—Fundamentals, Duct Design.
+    Rectangular: ``1.30 (a b)^0.625 / (a + b)^0.25``. Flat oval: ``1.55 A^0.625 / P^0.25``. Valid to sides of 8:1 (1 %
+    to 4:1). Take real area for velocity. Huebscher 1948; Heyt and Diaz 1975; ASHRAE Handbook—Fundamentals, Duct Design.
     """
     major, minor = max(width, height), min(width, height)
     warnings = outside(major / minor, 1.0, 8.0, "sides are further apart than 8:1")
@@ -93,8 +94,9 @@ def _equivalent_diameter(shape: str, width: float, height: float) -> Answer:
 def _flex_compression(diameter: float, compression: float) -> Answer:
     """How many times the loss of fully extended flexible duct a compressed one has.
 
-    ``1 + 0.58 K exp(-0.126 D)``, K percent, D in.; multiplies the loss at 0.003 ft roughness. Valid 6 to 16 in., to 30 %, laid
-    straight: a floor, sag comes on top. ASHRAE Handbook—Fundamentals, Duct Design; Abushakra, Walker, Sherman 2004 (LBNL).
+    ``1 + 0.58 K exp(-0.126 D)``, K percent, D in.; multiplies the loss at 0.003 ft roughness. Valid 6 to 16 in., to
+    30 %, laid straight: a floor, sag comes on top. ASHRAE Handbook—Fundamentals, Duct Design; Abushakra, Walker, Sherman
+    2004 (LBNL).
     """
     factor, warnings = compressed(diameter, compression)
     return Answer({"factor": factor}, warnings)

@@ -44,8 +44,8 @@ class _Form:
 def _fitting_loss(fitting: str, velocity: float, density_ratio: float, **shape: Any) -> Answer:
     """Coefficient and total-pressure loss of a fitting.
 
-    ``dp = C rho V^2/2``. V is in the duct; upstream for expansions, downstream for contractions, at the face for `grille`, at the
-    blower's inlet for `elbow-at-blower`.
+    ``dp = C rho V^2/2``. V is in the duct; upstream for expansions, downstream for contractions, at the face for
+    `grille`, at the blower's inlet for `elbow-at-blower`.
 
     ========================  ==========================================================================================
     fitting                   keys beside the velocity, and range
@@ -55,12 +55,12 @@ def _fitting_loss(fitting: str, velocity: float, density_ratio: float, **shape: 
     elbow-die-stamped         diameter 75 to 250 mm; radius 1.5 diameters, 90°
     elbow-pleated             diameter 100 to 400 mm; radius 1.5 diameters, 90°
     elbow-mitred              round, no vanes; [angle_deg] 20 to 90; [reynolds]
-    elbow-mitred-rectangular  height_ratio (height over width, width in the plane of the turn) 0.25 to 8, no vanes; [angle_deg];
-                              [reynolds]
-    elbow-two-plane           two mitred elbows that turn in planes at right angles: height_ratio of the first 0.25 to 4;
-                              [interaction], how many times their sum the pair loses; [reynolds]
-    elbow-at-blower           square elbow at a blower's inlet: radius_ratio (over height) 0.5 to 2; [straight_ratio], diameters of
-                              straight duct before the blower, 0 to 5; [vanes] none, long
+    elbow-mitred-rectangular  height_ratio (height over width, width in the plane of the turn) 0.25 to 8, no vanes;
+                              [angle_deg]; [reynolds]
+    elbow-two-plane           two mitred elbows that turn in planes at right angles: height_ratio of the first 0.25 to
+                              4; [interaction], how many times their sum the pair loses; [reynolds]
+    elbow-at-blower           square elbow at a blower's inlet: radius_ratio (over height) 0.5 to 2; [straight_ratio],
+                              diameters of straight duct before the blower, 0 to 5; [vanes] none, long
     expansion, contraction    area_ratio (smaller over larger area) 0 to 1
     expansion-gradual,        area_ratio; angle_deg, included, to 180
     contraction-gradual
@@ -70,11 +70,11 @@ def _fitting_loss(fitting: str, velocity: float, density_ratio: float, **shape: 
     damper-butterfly          angle_deg of the blade, 0 open; from memory of a table, so never valid
     ========================  ==========================================================================================
 
-    Keys in brackets may be absent: 90°, no straight duct, no vanes, interaction 1.5 (judgement, and said so), Reynolds number 1.4e5 or
-    more. Below that mitred elbows lose up to 40 % more. SMACNA HVAC Systems Duct Design 4th ed. table A-7, ASHRAE CD3-1 and CD3-5
-    (elbows); ASHRAE 1988 (at the blower); Borda-Carnot (expansion, exit); Crane TP-410 (gradual); classical values (contraction,
-    entrance: within ±35 %); Swamee and Sharma 2008 (rounded entrance); a public table (grille). No value of a mitred elbow with vanes
-    was seen.
+    Keys in brackets may be absent: 90°, no straight duct, no vanes, interaction 1.5 (judgement, and said so), Reynolds
+    number 1.4e5 or more. Below that mitred elbows lose up to 40 % more. SMACNA HVAC Systems Duct Design 4th ed. table
+    A-7, ASHRAE CD3-1 and CD3-5 (elbows); ASHRAE 1988 (at the blower); Borda-Carnot (expansion, exit); Crane TP-410
+    (gradual); classical values (contraction, entrance: within ±35 %); Swamee and Sharma 2008 (rounded entrance); a
+    public table (grille). No value of a mitred elbow with vanes was seen.
     """
     form = _FORMS[fitting]
     taken = (*form.needs, *form.may)

@@ -22,8 +22,8 @@ def read_inputs(
     Raises
     ------
     CallError
-        With a fault for every key that is unknown (``unknown-key``), given twice (``duplicate-key``), missing (``missing-key``),
-        not a number or word of its list (``wrong-value``), or impossible (``impossible-input``).
+        With a fault for every key that is unknown (``unknown-key``), given twice (``duplicate-key``), missing
+        (``missing-key``), not a number or word of its list (``wrong-value``), or impossible (``impossible-input``).
     """
     owner = {name: key for key in calculation.inputs for name in key.names()}
     faults: list[Fault] = []

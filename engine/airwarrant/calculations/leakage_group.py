@@ -24,8 +24,9 @@ def _leakage_at_pressure(leakage: float, pressure: float, exponent: float) -> An
 def _leakage_class(leakage_class: float, pressure: float, area: float) -> Answer:
     """Leakage of duct of a leakage class.
 
-    ``F = CL dP^0.65`` in cfm per 100 ft2 of duct surface and in. w.c.; the class keeps its inch-pound number in every system of units.
-    Valid to 10 in. w.c. SMACNA HVAC Air Duct Leakage Test Manual; ASHRAE Handbook—Fundamentals, Duct Design.
+    ``F = CL dP^0.65`` in cfm per 100 ft2 of duct surface and in. w.c.; the class keeps its inch-pound number in every
+    system of units. Valid to 10 in. w.c. SMACNA HVAC Air Duct Leakage Test Manual; ASHRAE Handbook—Fundamentals, Duct
+    Design.
     """
     warnings = outside(pressure, 0.0, 2490.8891, "pressure is above {1}", "pressure")
     return Answer({"flow": leakage_of_class(leakage_class, pressure, area)}, warnings)
@@ -34,8 +35,9 @@ def _leakage_class(leakage_class: float, pressure: float, area: float) -> Answer
 def _return_leak(grille_temp: float, unit_temp: float, source_temp: float, flow: float) -> Answer:
     """Share of the blower's air that leaks into the return, from three air temperatures.
 
-    ``(T_unit - T_grille) / (T_source - T_grille)``. Dry mixing; heat through the duct wall reads as leakage, so an upper bound. Valid
-    where the source differs from the room by 10 °F or more and the share comes out between 0 and 1. Energy balance of mixing.
+    ``(T_unit - T_grille) / (T_source - T_grille)``. Dry mixing; heat through the duct wall reads as leakage, so an
+    upper bound. Valid where the source differs from the room by 10 °F or more and the share comes out between 0 and 1.
+    Energy balance of mixing.
     """
     difference = source_temp - grille_temp
     if difference == 0.0:

@@ -1,7 +1,7 @@
 """What a key of a calculation measures: its suffix and unit in either system, and the other suffixes it may carry.
 
-A key's suffix says its unit (`flow_cfm`, `flow_l_s`), so a key is accepted in any suffix of its measure; the chosen system decides
-how answers are written and what lists and faults show.
+A key's suffix says its unit (`flow_cfm`, `flow_l_s`), so a key is accepted in any suffix of its measure; the chosen
+system decides how answers are written and what lists and faults show.
 """
 
 from collections.abc import Mapping

@@ -23,9 +23,9 @@ _STILL = 1e-9
 def _network(links: Sequence[LinkRow], nodes: Sequence[_Row] = (), blower: _Row | None = None) -> Answer:
     """Pressures and flows of a network of resistances with at most one blower, in standard air.
 
-    Each link loses ``k Q^exponent`` from its `from` to its `to`; a node with a pressure is held, all others balance their flows. The
-    blower takes its flow from its `from` to its `to` and reads its table by a monotone cubic, beyond it by a straight line. Newton's
-    method on nodal pressures. Todini and Pilati 1988.
+    Each link loses ``k Q^exponent`` from its `from` to its `to`; a node with a pressure is held, all others balance
+    their flows. The blower takes its flow from its `from` to its `to` and reads its table by a monotone cubic, beyond
+    it by a straight line. Newton's method on nodal pressures. Todini and Pilati 1988.
 
     ===========  =======================================================================================================
     link         keys beside id, from, to; `k` in the units of the file, the others by their suffix
@@ -36,10 +36,10 @@ def _network(links: Sequence[LinkRow], nodes: Sequence[_Row] = (), blower: _Row 
     leak         cfm25, exponent = 0.6 (0.5 to 1, of the flow: ``Q = cfm25 (dP/25)^exponent``)
     ===========  =======================================================================================================
 
-    A duct has the loss and the slope of Darcy and Weisbach's law at its flow; network and laws are solved in turn until both agree, so
-    that its loss is that of `duct-friction`. `links` tells each link's k and exponent as solved. Below Reynolds number 2300 a duct's
-    law is carried on from there. Valid where the blower stands within its table, ducts are turbulent and every link is within the
-    range of the calculation of its kind.
+    A duct has the loss and the slope of Darcy and Weisbach's law at its flow; network and laws are solved in turn until
+    both agree, so that its loss is that of `duct-friction`. `links` tells each link's k and exponent as solved. Below
+    Reynolds number 2300 a duct's law is carried on from there. Valid where the blower stands within its table, ducts
+    are turbulent and every link is within the range of the calculation of its kind.
     """
     import numpy as np
 

@@ -1,6 +1,7 @@
 """The links of a network file: a resistance, or a duct, an opening or a leak from which the resistance follows.
 
-The keys of a duct, an opening and a leak carry their unit, as everywhere in `calc`; only `k` is in the units of the file.
+The keys of a duct, an opening and a leak carry their unit, as everywhere in `calc`; only `k` is in the units of the
+file.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -140,7 +141,8 @@ def read_links(rows: Sequence[Mapping[str, Any]], system: System) -> tuple[LinkR
     Raises
     ------
     Impossible
-        Of the key `links`, with the link's name: a kind that cannot be told, an unknown or missing key, a value that cannot be.
+        Of the key `links`, with the link's name: a kind that cannot be told, an unknown or missing key, a value that
+        cannot be.
     """
     found = tuple(_read(row, at, system) for at, row in enumerate(rows))
     for at, one in enumerate(found):

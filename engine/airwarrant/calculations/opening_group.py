@@ -8,8 +8,8 @@ from airwarrant.calculations.ranges import discharge_range, part
 def _grille_face(flow: float, gross: float, free_ratio: float) -> Answer:
     """Air velocity at a grille's face and through its free area, and flow per gross area.
 
-    ``V = Q / A``; free velocity over the ratio of free to gross area. Definition. The usual ratio of 0.75 is Building Science
-    Corporation's for transfer grilles; stamped faces are nearer 0.5. Valid for ratios 0.2 to 1.
+    ``V = Q / A``; free velocity over the ratio of free to gross area. Definition. The usual ratio of 0.75 is Building
+    Science Corporation's for transfer grilles; stamped faces are nearer 0.5. Valid for ratios 0.2 to 1.
     """
     part("free_ratio", free_ratio)
     warnings = outside(free_ratio, 0.2, 1.0, "free_ratio is below 0.2: no grille is this closed")
@@ -20,8 +20,8 @@ def _grille_face(flow: float, gross: float, free_ratio: float) -> Answer:
 def _door_pressure(flow: float, free_area: float, discharge: float) -> Answer:
     """Pressure in a shut room from the air that must leave through its openings.
 
-    ``dP = rho/2 (Q / (Cd A))^2``, rho 1.2 kg/m3; Cd 0.606 is ``Q = 1.07 A sqrt(dP)`` in cfm, in2, Pa. Valid for discharge 0.6 to 0.65,
-    the range of published values; turbulent openings. Building Science Corporation, RR-0005.
+    ``dP = rho/2 (Q / (Cd A))^2``, rho 1.2 kg/m3; Cd 0.606 is ``Q = 1.07 A sqrt(dP)`` in cfm, in2, Pa. Valid for
+    discharge 0.6 to 0.65, the range of published values; turbulent openings. Building Science Corporation, RR-0005.
     """
     return Answer({"pressure": opening_pressure(flow, free_area, discharge)}, discharge_range(discharge))
 
@@ -31,8 +31,9 @@ def _transfer_area(
 ) -> Answer:
     """Free area a room needs to give its air back at a pressure, what the undercut leaves of it, and a grille or jump duct for that.
 
-    ``A = Q / (1.07 sqrt(dP))`` in cfm, in2, Pa; less door width × undercut; height = rest / (net free ratio × grille width); jump
-    duct ``sqrt(4 A / pi)``, without its friction: a lower bound. Valid 1 to 10 Pa. Building Science Corporation, RR-0005.
+    ``A = Q / (1.07 sqrt(dP))`` in cfm, in2, Pa; less door width × undercut; height = rest / (net free ratio × grille
+    width); jump duct ``sqrt(4 A / pi)``, without its friction: a lower bound. Valid 1 to 10 Pa. Building Science
+    Corporation, RR-0005.
     """
     part("net_free_ratio", net_free_ratio)
     warnings = outside(limit, 1.0, 10.0, "limit is outside {0:n} to {1}", "small-pressure")
