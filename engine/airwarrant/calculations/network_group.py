@@ -194,6 +194,6 @@ CALCULATIONS = (
             Key("laws", "links", form="structure", write=write_laws),
         ),
         _network,
-        "nodal network of power-law resistances; Todini and Pilati 1988",
+        "nodal network of power-law resistances, Todini and Pilati 1988; ducts: Darcy-Weisbach with Colebrook 1939",
     ),
 )
