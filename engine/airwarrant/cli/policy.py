@@ -8,18 +8,21 @@ from typing import Annotated
 import typer
 
 from airwarrant.cli.console import put
+from airwarrant.cli.policy_beside import beside_data, print_beside
 from airwarrant.cli.policy_tables import as_data, fault_data, print_check, print_entries, print_history, print_market
 from airwarrant.errors import CallError, Fault, PolicyError
 from airwarrant.policy.compose import compose
 from airwarrant.policy.history import history
 from airwarrant.policy.model import Policy
 from airwarrant.policy.show import check_sentence, rule_sentence
+from airwarrant.policy.show_sizes import beside_sentence, task_sentence
 from airwarrant.policy.steering import check_steering
 from airwarrant.policy.vocabulary import dictionary
 from airwarrant.policy.whole import Checked, check_folder, file_faults, markets_naming
 from airwarrant.rules.expand import expand
 from airwarrant.rules.strata import strata
 from airwarrant.shipped import policies_folder, roots
+from airwarrant.sizing.beside import beside
 
 policy = typer.Typer(
     help="Check policy files, show where a value comes from, print the dictionary.", no_args_is_help=True
@@ -74,9 +77,9 @@ def show(
     on: On = None,
     as_json: Json = False,
 ) -> None:
-    """Show a value with every layer that set it, or a rule as a sentence.
+    """Show a value with every layer that set it, a rule or a task's sizes as a sentence, a table with its physics beside it.
 
-    Example: airwarrant policy show copper-basin static_ceiling
+    Example: airwarrant policy show copper-basin return_diameter
     """
     composed = compose(roots(policies_folder(policies)), market, {"survey": on.date() if on else None})
     if not name:
@@ -88,10 +91,17 @@ def show(
         sentence = rule_sentence(composed, composed.rules[name])
     elif told.section == "check":
         sentence = check_sentence(composed, composed.checks[name])
+    elif told.section == "task":
+        sentence = task_sentence(composed, composed.tasks[name])
+    elif told.section == "table":
+        sentence = beside_sentence(composed, composed.tables[name].beside)
+    rows = beside(composed, composed.tables[name]) if told.section == "table" else ()
     if as_json:
-        put(json.dumps({**as_data(told), "sentence": sentence}, ensure_ascii=False, indent=1))
+        data = {**as_data(told), "sentence": sentence, "beside": [beside_data(row) for row in rows]}
+        put(json.dumps(data, ensure_ascii=False, indent=1))
     else:
         print_history(told, sentence)
+        print_beside(rows)
 
 
 @policy.command()

@@ -123,7 +123,10 @@ def as_data(value: Any) -> Any:
 
 
 def _cells(setting: Setting) -> tuple[str, str, str, str, str]:
-    return (setting.key, _text(setting.value), setting.layer, setting.effective, _place(setting.place))
+    value = _text(setting.value)
+    if setting.key in ("size", "beside"):  # blocks in blocks: the sentence says those in force
+        value = "said above" if setting.in_force else _count(len(setting.value), "block")
+    return (setting.key, value, setting.layer, setting.effective, _place(setting.place))
 
 
 def _place(place: Place) -> str:

@@ -172,35 +172,37 @@ class _Tree:
         yield Row(
             1, f"size of {size['title'].lower()}: {many}{size['text'] or 'unknown'}{governed}{doubtful}", mark="limit"
         )
+        shown: list[Any] = []
         if "policy" in size:
             yield from self._number(size["policy"], 2, "policy")
         if "calculated" in size:
             take = size["take"]
             yield Row(2, f"calculated: {take['key']} {take['value']:g} {take['unit']}", mark="reading")
-            yield from self._calculated(size["calculated"], 3)
+            yield from self._calculated(size["calculated"], 3, shown)
         for proof in size["proofs"]:
-            yield from self._proof(proof, 2)
+            yield from self._proof(proof, 2, shown)
         for doubt in size["doubts"]:
             yield Row(2, f"doubt: {doubt}")
 
-    def _proof(self, proof: Mapping[str, Any], depth: int) -> Iterator[Row]:
+    def _proof(self, proof: Mapping[str, Any], depth: int, shown: list[Any]) -> Iterator[Row]:
         said = f" says {proof['word'].upper()}" if proof["word"] else ""
         value = f": {proof['take']} {proof['value']:g} {proof['unit']}" if "value" in proof else ""
         yield Row(depth, f"“{proof['title']}”{said}{value}", mark="clause")
         if "limit" in proof:
             yield from self._number(proof["limit"], depth + 1, f"limit, {proof['must_be']}")
         if "calculated" in proof:
-            yield from self._calculated(proof["calculated"], depth + 1)
+            yield from self._calculated(proof["calculated"], depth + 1, shown)
 
-    def _calculated(self, run: Mapping[str, Any], depth: int) -> Iterator[Row]:
-        """A calculation: how to run it again, what it gives, where its numbers come from."""
+    def _calculated(self, run: Mapping[str, Any], depth: int, shown: list[Any]) -> Iterator[Row]:
+        """A calculation: how to run it again, what it gives, where its numbers come from unless that was shown already."""
         given = " ".join(f"{key}={_plain(value)}" for key, value in run["inputs"].items())
         gives = ", ".join(f"{key} {_plain(value)}" for key, value in run["outputs"].items())
         yield Row(depth, f"{run['calculation']} {given}", mark="reading")
         yield Row(depth, f"gives {gives}; {run['source']}", mark="note")
         for key, numbers in run["from"].items():
             for number in numbers:
-                if number["form"] != "size":
+                if number["form"] != "size" and number not in shown:
+                    shown.append(number)
                     yield from self._number(number, depth + 1, key)
 
     def _missed(self, missed: Mapping[str, Any], depth: int) -> Iterator[Row]:

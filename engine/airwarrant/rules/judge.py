@@ -152,6 +152,11 @@ class Judge:
         """Names of the policy values read since `start`."""
         return tuple(dict.fromkeys(name for name, _ in self._reader.reads))
 
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """What was asked for since `start` and is not known, as often as it was asked for."""
+        return tuple(self._missing)
+
     def number(self, ref: Ref, subject: Subject, time: str) -> Number | None:
         """The number behind a reference for a subject at a time, or None where it is unknown."""
         return self._number(ref, subject, time)
@@ -169,9 +174,19 @@ class Judge:
         margin: float | None,
         chance: float | None,
     ) -> Verdict:
-        missing = tuple(dict.fromkeys(self._missing))
         return Verdict(
-            check.name, subject.key, time, word, reading, limit, considered, band, margin, chance, missing, self.reads
+            check.name,
+            subject.key,
+            time,
+            word,
+            reading,
+            limit,
+            considered,
+            band,
+            margin,
+            chance,
+            tuple(dict.fromkeys(self._missing)),
+            self.reads,
         )
 
     def _parameter_value(self, name: str, unit: str) -> float:

@@ -32,9 +32,10 @@ class Answered:
         """The output that was taken, in the unit of `asked`."""
         return float(self.done.outputs[self.asked.take])
 
-    def output(self, name: str) -> tuple[float, str]:
-        """An output and its unit."""
-        return float(self.done.outputs[name]), unit_of(_key(self.asked.calculate, name))
+    def output(self, name: str) -> tuple[str, float, str]:
+        """An output's name without its unit, its value, and its unit."""
+        key = _key(self.asked.calculate, name)
+        return (key.stem or name).replace("_", " "), float(self.done.outputs[name]), unit_of(key)
 
     def as_json(self) -> dict[str, Any]:
         """Return the run for the result file, every number at its unit's fixed decimals."""

@@ -10,9 +10,21 @@ from airwarrant.sizing.line import proof_word
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """One calculation at one row: the row's key and answer, the outputs shown with their units, the word and what limits it.
+    """One calculation at one row.
 
-    `problem` says why there is no answer; `warnings` what lies outside the formula's valid range.
+    Attributes
+    ----------
+    key, by_unit, answer, unit
+        The row and its units.
+    title : str
+    shown : tuple of (str, str, float, str)
+        Key, name, value and unit of each output shown; the first is the one that is judged.
+    word, must_be, limit
+        How it is judged; the word is empty where it is not.
+    valid : bool
+        False outside the formula's valid range; `warnings` says why.
+    problem : str
+        Why there is no answer.
     """
 
     key: float
@@ -20,7 +32,7 @@ class Beside:
     answer: float
     unit: str
     title: str
-    shown: tuple[tuple[str, float, str], ...] = ()
+    shown: tuple[tuple[str, str, float, str], ...] = ()
     word: str = ""
     limit: Number | None = None
     must_be: str = ""

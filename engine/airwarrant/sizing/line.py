@@ -52,12 +52,10 @@ class _Sizing:
     def run(self) -> OneSize:
         size = self._size
         said = self._number(size.value) if size.value else None
-        if size.value is not None and said is None:
-            self._missing.append(f"{size.value.name} has no answer")
         answered = self._answer()
         wanted, governed = self._governing(said, answered)
         if wanted is None:
-            return OneSize(size, None, said=said, answered=answered, missing=tuple(self._missing))
+            return OneSize(size, None, said=said, answered=answered, missing=tuple(dict.fromkeys(self._missing)))
         most = self._most()
         value, count, proofs, short = self._fit(self._stepped(wanted), most)
         if short:
@@ -66,10 +64,14 @@ class _Sizing:
             governed = "several"
         elif value > self._stepped(wanted):
             governed = "proof"
-        return OneSize(size, value, count, said, answered, governed, proofs, short, tuple(self._missing))
+        return OneSize(size, value, count, said, answered, governed, proofs, short, tuple(dict.fromkeys(self._missing)))
 
     def _number(self, ref: Ref) -> Number | None:
-        return self._judge.number(ref, self._subject, "predicted")
+        before = len(self._judge.missing)
+        found = self._judge.number(ref, self._subject, "predicted")
+        if found is None:
+            self._missing += [f"not known: {one}" for one in self._judge.missing[before:] or (ref.name,)]
+        return found
 
     def _answer(self) -> Answered | None:
         if self._size.asked is None:
@@ -100,10 +102,7 @@ class _Sizing:
         if self._size.most is None:
             return None
         most = self._number(self._size.most)
-        if most is None:
-            self._missing.append(f"{self._size.most.name}, the largest that fits, is not known")
-            return None
-        return convert(most.value, most.unit, self._size.unit)
+        return None if most is None else convert(most.value, most.unit, self._size.unit)
 
     def _step(self) -> float:
         step = self._number(self._size.step) if self._size.step else None
