@@ -125,6 +125,18 @@ _HOUSE = (
         section="house",
     ),
     _word(
+        "supply_path_space",
+        "Space the supply ducts run through, if another than the return's",
+        "attic",
+        "crawl",
+        "garage",
+        "roof",
+        "closet",
+        "basement",
+        "inside",
+        section="house",
+    ),
+    _word(
         "filter_state",
         "Filter during the newest readings",
         "clean",
