@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from airwarrant.calculations.registry import calculate
-    from airwarrant.errors import AirwarrantError, EngineFault, Fault, InputError, PolicyError, RecordError, ResultError
+    from airwarrant.errors import AirFault, AirwarrantError, EngineFault, Fault, InputError, PolicyError, RecordError, ResultError
     from airwarrant.job.reading_records import parse_job, read_job
     from airwarrant.policy.compose import compose
     from airwarrant.result.serial import digest, read_result, to_bytes
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from airwarrant.session import Session
 
 __all__ = [
+    "AirFault",
     "AirwarrantError",
     "EngineFault",
     "Fault",
@@ -38,7 +39,7 @@ __all__ = [
 _HOMES = {
     "airwarrant.calculations.registry": ("calculate",),
     "airwarrant.errors": (
-        "AirwarrantError", "EngineFault", "Fault", "InputError", "PolicyError", "RecordError", "ResultError",
+        "AirFault", "AirwarrantError", "EngineFault", "Fault", "InputError", "PolicyError", "RecordError", "ResultError",
     ),
     "airwarrant.job.reading_records": ("parse_job", "read_job"),
     "airwarrant.policy.compose": ("compose",),

@@ -6,7 +6,8 @@ AirwarrantError
 │   ├── RecordError     a job record
 │   ├── ResultError     a stored result file
 │   └── CallError       the command line or a calculation's keys
-└── EngineFault         a fault of the program; exit status 3
+├── EngineFault         a fault of the program; exit status 3
+└── AirFault            the air network was not solved; exit status 3
 """
 
 from collections.abc import Iterable
@@ -106,3 +107,20 @@ def nearest(word: str, known: Iterable[str]) -> str:
     """Return advice that names the nearest known word, or an empty string."""
     match = get_close_matches(word, list(known), n=1, cutoff=0.6)
     return f"Did you mean `{match[0]}`?" if match else ""
+
+
+class AirFault(AirwarrantError):
+    """The air network of a house was not solved; no number stands in its place.
+
+    Attributes
+    ----------
+    code : str
+        ``network-not-solved``.
+    network : object
+        The network as it was given to the solver.
+    """
+
+    def __init__(self, code: str, text: str, network: object) -> None:
+        self.code = code
+        self.network = network
+        super().__init__(f"{text} [{code}]")

@@ -6,11 +6,17 @@ The one module that sees the record, the policy, the rules, the scope and the ho
 from collections.abc import Collection, Mapping
 from dataclasses import replace
 
-from airwarrant.house.predict import Prediction, Predictor, Work, predict
+from airwarrant.air.network_parts import NotConverged
+from airwarrant.errors import AirFault
+from airwarrant.house.assumptions import PREFIXES, Assumptions, si
+from airwarrant.house.needed import NEEDED
+from airwarrant.house.predict import REGISTERS, Prediction, Predictor, prepare
+from airwarrant.house.room_targets import room_targets
 from airwarrant.job.dictionary import HOUSE_KEY
 from airwarrant.job.lookup import reading, subjects
 from airwarrant.job.readings import Reading
 from airwarrant.job.record import JobRecord
+from airwarrant.outlook import Outlook, best
 from airwarrant.policy.model import CarriedClause, Policy, Then
 from airwarrant.policy.steering import check_steering
 from airwarrant.rules.clauses import checks_read
@@ -20,13 +26,14 @@ from airwarrant.rules.facts import Facts, Subject
 from airwarrant.rules.judge import Judge, Verdict, plain_checks
 from airwarrant.rules.verify import consistent, verify
 from airwarrant.rules.walk import Walker
-from airwarrant.run import Decisive, Effect, Option, Round, Run
+from airwarrant.run import Decisive, Option, Round, Run
+from airwarrant.scope.order import task_order
 from airwarrant.scope.settle import Settled, settle
 from airwarrant.scope.votes import Vote, votes_of
 from airwarrant.sizing.line import size_line
 from airwarrant.sizing.sized import Sized
 from airwarrant.sizing.source import best_known
-from airwarrant.units import convert
+from airwarrant.units import UNITS, convert
 
 _NO_FLOW = Prediction("", {})
 
@@ -38,13 +45,17 @@ class Evaluator:
     ----------
     policy : Policy
     predictor : Predictor or None
-        The house's air path; None evaluates without prediction (used by benchmarks).
+        The house's air network; None evaluates without prediction (used by benchmarks).
+    ranges : bool
+        Whether the draws behind printed ranges are made; decisions never rest on them but on a constant-airflow blower.
     """
 
-    def __init__(self, policy: Policy, predictor: Predictor | None = predict) -> None:
-        check_steering(policy)
+    def __init__(self, policy: Policy, predictor: Predictor | None = prepare, *, ranges: bool = True) -> None:
+        check_steering(policy, NEEDED if predictor is not None else {})
         self.policy = policy
         self._predictor = predictor
+        self._ranges = ranges
+        self._order = task_order(policy.tasks)
         self._engine = Engine(policy.rules)
         self._walker = Walker(policy.rules)
         self._doubt = Doubt(policy.rules)
@@ -61,11 +72,7 @@ class Evaluator:
             if isinstance(clause, CarriedClause)
         )
         self._doubt_engine = Engine(doubting) if doubting else None
-        self._assumptions = {
-            name: float(p.value)
-            for name, p in policy.parameters.items()
-            if name.startswith("predict_") and not isinstance(p.value, str)
-        }
+        self._assumptions = assumptions_of(policy)
 
     def close(self) -> None:
         """Free the engine's rulesets."""
@@ -92,9 +99,15 @@ class Evaluator:
         ------
         EngineFault
             If the engine and the walk over every rule disagree, or a guard rail was met.
+        AirFault
+            If the house's air network was not solved; with the network, never with a number.
         """
-        job = _Job(self, record, check_both)
-        return job.run()
+        try:
+            return _Job(self, record, check_both).run()
+        except NotConverged as error:
+            raise AirFault(
+                "network-not-solved", f"job {record.id}: the air network was not solved: {error}", error.network
+            ) from error
 
     def parameter(self, name: str, unit: str) -> float:
         """Value of a parameter that steers the rounds, in `unit`."""
@@ -116,7 +129,13 @@ class _Job:
         self._doubts: dict[tuple[str, str], float] = {}
         self._first: dict[tuple[str, str], int] = {}
         self._sized: dict[str, Sized] = {}
-        self._predicted: dict[tuple[frozenset[Work], str], Prediction | None] = {}
+        self._targets = room_targets(record, evaluator._assumptions) if evaluator._predictor is not None else {}
+        air = None
+        if evaluator._predictor is not None:
+            flows = {room: si(target.flow) for room, target in self._targets.items()}
+            air = evaluator._predictor(record, evaluator._assumptions, flows)
+        self._air_found = air.found() if air is not None else {}
+        self._outlook = Outlook(record, self._policy, evaluator._order, air, self._judge_predicted, self._sizes)
 
     def run(self) -> Run:
         read = self._read()
@@ -148,13 +167,13 @@ class _Job:
                 ended, stands = f"round {number} scoped what round {number - 1} had scoped", True
                 rounds.append(self._round(number, settled, before, option))
                 break
-            option = self._choose(settled)
+            option = best(self._options(settled))
             rounds.append(self._round(number, settled, before, option))
             scope = active
             carried = tuple(line.won for line in settled.active())
-        settled = self._prune(votes, outcome, settled, option)
-        options = self._options(settled)
-        chosen = _best(options)
+        settled = self._prune(settled, option)
+        options = self._options(settled, ranges=self._e._ranges)
+        chosen = best(options)
         walked = self._e._walker.walk(facts, outcome.atoms)
         consistent(outcome, walked)
         return Run(
@@ -170,10 +189,15 @@ class _Job:
             ended,
             stands or option is None,
             self._sizes(settled, chosen.prediction if chosen else _NO_FLOW),
-            self._like_for_like(),
+            self._outlook.options([], ranges=self._e._ranges),
             options,
             chosen.setting if chosen else "",
-            self._effects(settled, chosen),
+            self._outlook.effects(settled, chosen.setting, ranges=self._e._ranges) if chosen else {},
+            self._outlook.steps(settled, chosen.setting) if chosen else (),
+            self._outlook.alternatives(settled, {a.name for a in outcome.atoms if a.what == "finding"}),
+            self._outlook.air.calibration if self._outlook.air else None,
+            self._outlook.air.as_found() if self._outlook.air else None,
+            self._targets,
             self._decisive(verdicts, facts, outcome, settled),
             self._check_both,
         )
@@ -182,10 +206,29 @@ class _Job:
         self, time: str, *, keep: bool, prediction: Prediction = _NO_FLOW, only: Collection[str] | None = None
     ) -> dict[tuple[str, str, str], Verdict]:
         def source(key: str, name: str, at: str) -> Reading | None:
-            return prediction.readings.get((key, name)) or reading(self._record, key, name, at)
+            known = prediction.readings.get((key, name)) or reading(self._record, key, name, at)
+            if known is not None:
+                return known
+            if name == "target":
+                return self._fair_share(key, source(HOUSE_KEY, "register_flow", at))
+            return self._air_found.get((key, name)) if at == "found" else None
 
         judge = Judge(self._policy, self._by_kind, source, self._doubts)
         return judge.judge_all(time, keep_unmeasured=keep, only=only)
+
+    def _judge_predicted(self, prediction: Prediction) -> dict[tuple[str, str, str], Verdict]:
+        return self._judge("predicted", keep=False, prediction=prediction)
+
+    def _fair_share(self, room: str, registers: Reading | None) -> Reading | None:
+        """Design airflow of a room by its share of the load: of the air that the registers give, else of the design."""
+        target = self._targets.get(room)
+        if target is None or not target.for_checks:
+            return None
+        if registers is None or target.method == "written":
+            return target.flow
+        value = target.share * registers.value
+        spread = (target.flow.plus_minus or 0.0) * value / target.flow.value if target.flow.value else 0.0
+        return replace(target.flow, value=value, plus_minus=spread)
 
     def _read(self) -> dict[tuple[str, str, str], Verdict]:
         """Judge what was read, with the doubt that rules leave on it, and the sizes and nameplates of the new unit."""
@@ -247,90 +290,31 @@ class _Job:
             self._sized |= sizes
         return sizes
 
-    def _work(self, settled: Settled, *, only: str = "", without: str = "") -> list[Work]:
-        sizes = self._sizes(settled)
-        return [
-            Work(change, line.place, sizes[line.id].value if line.id in sizes else None)
-            for line in settled.active()
-            if (change := self._policy.tasks[line.task].changes)
-            and line.id != without
-            and (not only or line.id == only)
-        ]
+    def _options(self, settled: Settled, *, ranges: bool = False) -> tuple[Option, ...]:
+        return self._outlook.options(self._outlook.work(settled, _ids(settled)), ranges=ranges)
 
-    def _predict(self, work: list[Work], setting: str) -> Prediction | None:
-        if self._e._predictor is None:
-            return None
-        # Lines that change nothing in the air path leave the same work: it is predicted once.
-        asked = (frozenset(work), setting)
-        if asked not in self._predicted:
-            self._predicted[asked] = self._e._predictor(self._record, work, setting, self._e._assumptions)
-        return self._predicted[asked]
-
-    def _options_for(self, work: list[Work]) -> tuple[Option, ...]:
-        blower = self._record.new_blower
-        options = []
-        for setting in blower.settings if blower else ():
-            prediction = self._predict(work, setting.name)
-            if prediction is None:
-                continue
-            verdicts = self._judge("predicted", keep=False, prediction=prediction)
-            accepted = [
-                v for v in verdicts.values() if self._policy.checks[v.check].acceptance and v.subject == HOUSE_KEY
-            ]
-            options.append(
-                Option(
-                    setting.name,
-                    prediction,
-                    verdicts,
-                    tuple(v.id for v in accepted if v.word == "fail"),
-                    tuple(v.id for v in accepted if v.word == "close"),
-                )
-            )
-        return tuple(options)
-
-    def _options(self, settled: Settled) -> tuple[Option, ...]:
-        return self._options_for(self._work(settled))
-
-    def _choose(self, settled: Settled) -> Option | None:
-        return _best(self._options(settled))
-
-    def _like_for_like(self) -> tuple[Option, ...]:
-        return self._options_for([])
-
-    def _prune(self, votes: tuple[Vote, ...], outcome: Outcome, settled: Settled, option: Option | None) -> Settled:
-        """Take out, once, each line that must gain and does not gain the policy's floor in register flow."""
+    def _prune(self, settled: Settled, option: Option | None) -> Settled:
+        """Take out, once, each line that must gain and does not: policy's floor, or too little beside the doubt of the gain."""
         if option is None:
             return settled
-        floor = self._e.parameter("gain_floor", "%")
-        lines = dict(settled.lines)
+        floor, times = self._e.parameter("gain_floor", "%"), self._e.parameter("predict_gain_times", "1")
         for line in settled.active():
             if not self._policy.tasks[line.task].must_gain or line.won.authority in ("safety", "code"):
                 continue
-            whole = self._predict(self._work(replace(settled, lines=lines)), option.setting)
-            rest = self._predict(self._work(replace(settled, lines=lines), without=line.id), option.setting)
-            if whole is None or rest is None:
+            found = self._outlook.gain(settled, line, option.setting)
+            if found is None:
                 continue
-            gain = 100.0 * (_register(whole) / _register(rest) - 1.0)
+            gain, whole, rest = found
+            without = whole.columns[REGISTERS][0] - gain.value
+            enough = gain.value >= max(floor / 100.0 * without, times * gain.sd)
             # A line that a predicted check needs stays, whatever it gains at the registers.
-            if gain < floor and self._fails(rest) <= self._fails(whole):
-                lines[line.id] = replace(line, state="declined", pruned=gain)
-        return replace(settled, lines=lines)
+            if not enough and self._fails(rest) <= self._fails(whole):
+                pruned = replace(line, state="declined", pruned=100.0 * gain.value / without)
+                settled = replace(settled, lines={**settled.lines, line.id: pruned})
+        return settled
 
     def _fails(self, prediction: Prediction) -> frozenset[str]:
-        verdicts = self._judge("predicted", keep=False, prediction=prediction)
-        return frozenset(v.id for v in verdicts.values() if v.word == "fail")
-
-    def _effects(self, settled: Settled, chosen: Option | None) -> dict[str, Effect]:
-        if chosen is None:
-            return {}
-        nothing = self._predict([], chosen.setting)
-        effects = {}
-        for line in settled.active():
-            alone = self._predict(self._work(settled, only=line.id), chosen.setting)
-            without = self._predict(self._work(settled, without=line.id), chosen.setting)
-            if nothing and alone and without:
-                effects[line.id] = Effect(_change(nothing, alone), _change(chosen.prediction, without))
-        return effects
+        return frozenset(v.id for v in self._judge_predicted(prediction).values() if v.word == "fail")
 
     def _decisive(
         self, verdicts: Mapping[tuple[str, str, str], Verdict], facts: Facts, outcome: Outcome, settled: Settled
@@ -363,16 +347,25 @@ def _trial(task: str, place: Subject) -> Vote:
     return Vote("", place.key, place.kind, place.key, "practice", Then("line", task, tier="optional"), 0)
 
 
-def _best(options: tuple[Option, ...]) -> Option | None:
-    """Lowest setting that passes; else the lowest that is only close; else the one with the fewest misses."""
-    ranked = sorted(enumerate(options), key=lambda o: (len(o[1].misses), bool(o[1].close), o[0]))
-    return ranked[0][1] if ranked else None
+def _ids(settled: Settled) -> list[str]:
+    return [line.id for line in settled.active()]
 
 
-def _register(prediction: Prediction) -> float:
-    return prediction.readings[HOUSE_KEY, "register_flow"].value
+def assumptions_of(policy: Policy) -> Assumptions:
+    """What the air model reads of a policy, in SI."""
+    values = {
+        name: convert_to_si(float(p.value), p.unit)
+        for name, p in policy.parameters.items()
+        if name.startswith(PREFIXES) and not isinstance(p.value, str)
+    }
+    plus_minus = {
+        str(row[0]): (float(row[1]) * UNITS[table.unit].factor, table.unit == "%")
+        for name, table in policy.tables.items()
+        if name.startswith("plus_minus_")
+        for row in table.rows
+    }
+    return Assumptions(values, plus_minus)
 
 
-def _change(before: Prediction, after: Prediction) -> tuple[float, float]:
-    static = after.readings[HOUSE_KEY, "external_static"].value - before.readings[HOUSE_KEY, "external_static"].value
-    return _register(after) - _register(before), static
+def convert_to_si(value: float, unit: str) -> float:
+    return value * UNITS[unit].factor + UNITS[unit].offset

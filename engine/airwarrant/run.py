@@ -1,9 +1,11 @@
 """What one evaluation came to: the plain record of a run, from which the result file is written."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from airwarrant.house.predict import Prediction
+from airwarrant.house.calibration import Calibration
+from airwarrant.house.predict import Prediction, Range
+from airwarrant.house.room_targets import Target
 from airwarrant.job.record import JobRecord
 from airwarrant.policy.model import Policy
 from airwarrant.rules.engine import Outcome
@@ -14,16 +16,43 @@ from airwarrant.scope.settle import Settled
 from airwarrant.scope.votes import Vote
 from airwarrant.sizing.sized import Sized
 
+Ranges = Mapping[tuple[str, str], Range]
+
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """The scope at one fan setting: its prediction and the acceptance checks it misses or comes close to."""
+    """Some lines at one fan setting: the prediction, and the acceptance checks it misses or comes close to.
+
+    `ranges` come from the draws; empty where none were asked for.
+    """
 
     setting: str
     prediction: Prediction
     verdicts: Mapping[tuple[str, str, str], Verdict]
     misses: tuple[str, ...]
     close: tuple[str, ...]
+    ranges: Ranges = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """A scope one line smaller or larger, with what its prerequisites take along.
+
+    `kind` is ``smaller`` or ``larger``; `line` the line it is about; `lines` what is scoped; `option` its best fan setting.
+    """
+
+    kind: str
+    line: str
+    lines: tuple[str, ...]
+    option: Option
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """The scope as far as one line, in the order of work, at the chosen fan setting."""
+
+    line: str
+    prediction: Prediction
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,11 +67,25 @@ class Round:
 
 
 @dataclass(frozen=True, slots=True)
-class Effect:
-    """Predicted change in register flow (cfm) and external static (in. w.c.) of one line."""
+class Moved:
+    """Predicted change of one reading, in its unit, with the ± of the change itself and the range of its draws."""
 
-    alone: tuple[float, float]
-    without: tuple[float, float]
+    value: float
+    plus_minus: float
+    unit: str
+    low: float | None = None
+    high: float | None = None
+
+
+Change = Mapping[str, Moved]
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """Predicted changes of house readings by one line: with nothing else done, and if the scope is done without it."""
+
+    alone: Change
+    without: Change
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,5 +117,11 @@ class Run:
     options: tuple[Option, ...]
     chosen: str
     effects: Mapping[str, Effect]
+    steps: tuple[Step, ...]
+    alternatives: tuple[Alternative, ...]
+    #: what calibrating the house's network came to, and the house as found by it; None without a prediction
+    calibration: Calibration | None
+    as_found: Prediction | None
+    targets: Mapping[str, Target]
     decisive: tuple[Decisive, ...]
     verified: bool

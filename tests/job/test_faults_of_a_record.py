@@ -162,9 +162,11 @@ def test_an_item_listed_twice_in_a_visit_is_refused() -> None:
     assert [key.split()[1] for key in faults(wrong(twice))] == ["duplicate-id"]
 
 
-def test_a_table_of_a_blower_that_is_not_fixed_speed_may_rise() -> None:
-    change = {"[0.4, 1285]": "[0.4, 1385]", 'kind = "fixed-speed"': 'kind = "constant-torque"'}
-    assert parse_job(wrong(change).encode(), "job.toml").old_blower
+def test_no_blower_moves_more_air_against_more_static() -> None:
+    change = {"[0.4, 1285]": "[0.4, 1385]", 'kind = "fixed-speed"': 'kind = "constant-airflow"'}
+    assert [key.split()[1] for key in faults(wrong(change))] == ["not-falling"]
+    flat = {"[0.4, 1285]": "[0.4, 1330]", 'kind = "fixed-speed"': 'kind = "constant-airflow"'}
+    assert parse_job(wrong(flat).encode(), "job.toml").old_blower
 
 
 def test_a_file_that_cannot_be_read_is_a_fault(tmp_path: Path) -> None:

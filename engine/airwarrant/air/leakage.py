@@ -1,6 +1,15 @@
 """Duct leakage: power law, leakage class, return leak from three temperatures."""
 
+from __future__ import annotations
+
 from math import pow
+from typing import TYPE_CHECKING, TypeVar
+
+if TYPE_CHECKING:
+    from numpy import float64
+    from numpy.typing import NDArray
+
+    Amount = TypeVar("Amount", float, NDArray[float64])
 
 _IN_WC = 249.08891
 _CFM = 0.3048**3 / 60.0
@@ -29,9 +38,9 @@ def leakage_of_class(leakage_class: float, pressure: float, area: float) -> floa
     return leakage_class * pow(pressure / _IN_WC, 0.65) * _CFM * area / _HUNDRED_FT2
 
 
-def return_leak_fraction(grille: float, unit: float, source: float) -> float:
+def return_leak_fraction(grille: Amount, unit: Amount, source: Amount) -> Amount:
     """Share of the blower's air that leaks into the return, from temperatures: ``(Tu - Tg) / (Ts - Tg)``.
 
-    Mixing of two streams; conduction through the duct reads as leakage, so that it is an upper bound in a hot attic.
+    Numbers or arrays. Mixing of two streams; conduction through the duct reads as leakage, so that it is an upper bound in a hot attic.
     """
     return (unit - grille) / (source - grille)

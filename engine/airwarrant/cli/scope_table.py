@@ -84,11 +84,7 @@ def _lines(console: Console, result: Mapping[str, Any], units: str) -> None:
         table.add_column(name, justify=justify, overflow="fold", no_wrap=name in ("line", "tier"))  # type: ignore[arg-type]
     for line in result["lines"]:
         effect = line["effect"]
-        change = (
-            f"{_show(effect['without']['register_flow'], 'cfm', units, sign=True)}"
-            if effect and effect["without"]["register_flow"]
-            else ""
-        )
+        change = _left_out(effect["without"], units) if effect else ""
         state = (
             "held: " + ", ".join(dict.fromkeys(h["name"] for h in line["held_by"]))
             if line["state"] == "held"
@@ -106,6 +102,17 @@ def _lines(console: Console, result: Mapping[str, Any], units: str) -> None:
         )
     console.print()
     console.print(table)
+
+
+def _left_out(change: Mapping[str, Any], units: str) -> str:
+    """What the registers lose without a line, as a range where it has one."""
+    one = change.get("register_flow")
+    if not one or not one["value"]:
+        return ""
+    if "low" not in one:
+        return _show(one["value"], one["unit"], units, sign=True)
+    low, high = (_show(one[end], one["unit"], units) for end in ("low", "high"))
+    return low if low == high else f"{low.split(' ', 1)[0]} to {high}"
 
 
 def _holds(console: Console, result: Mapping[str, Any]) -> None:
@@ -188,7 +195,9 @@ def _size(line: Mapping[str, Any], units: str) -> str:
     texts = [_one_size(size, units) for size in sizes]
     if len(texts) < 2:
         return texts[0] if texts else str(line["size"])
-    return "\n".join(f"{size['title'].partition(',')[0].lower()} {text}" for size, text in zip(sizes, texts, strict=True))
+    return "\n".join(
+        f"{size['title'].partition(',')[0].lower()} {text}" for size, text in zip(sizes, texts, strict=True)
+    )
 
 
 def _one_size(size: Mapping[str, Any], units: str) -> str:
@@ -212,6 +221,7 @@ def _show(value: float, unit: str, units: str, *, sign: bool = False) -> str:
 
 def _range(reading: Mapping[str, Any], units: str) -> str:
     """A prediction as a range: a single number would promise what cannot be known."""
-    low, high = reading["value"] - reading["plus_minus"], reading["value"] + reading["plus_minus"]
+    low = reading.get("low", reading["value"] - reading["plus_minus"])
+    high = reading.get("high", reading["value"] + reading["plus_minus"])
     first, unit = _show(low, reading["unit"], units).split(" ", 1)
     return f"{first}–{_show(high, reading['unit'], units).split(' ', 1)[0]} {unit}"

@@ -1,269 +1,336 @@
-"""The seam to the house's air network: record, lines and fan setting in, predicted readings with ± out.
+"""The seam to the house's air network: record and assumptions in, then lines and fan setting in, predicted readings with ± out.
 
-The predictor here is a stand-in and says so in every result: one return resistance and one supply resistance in series with
-the blower, each with its leak in parallel. It knows neither rooms' branches nor where leaks sit. The full air network takes
-its place behind the same call.
+One network a house, calibrated on its readings, changed by each line of work and solved again with the new blower's table. Decisions
+rest on the point and on linear propagation (JCGM 100:2008); where a constant-airflow blower makes that fail, on the draws. Draws also
+give every printed range.
 """
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Protocol
 
-from airwarrant.job.lookup import reading
+import numpy as np
+
+from airwarrant.air.blower_curve import BlowerCurve
+from airwarrant.house.air_side import AirSide
+from airwarrant.house.assumptions import Assumptions
+from airwarrant.house.calibrate import Calibrated, House, curve_of
+from airwarrant.house.calibration import Calibration, told
+from airwarrant.house.changes import alter, gather_assumptions
+from airwarrant.house.heat import heat_readings
+from airwarrant.house.inputs import Floats, Sets, drawn_sets, linear_sets
+from airwarrant.house.outputs import Values, air_side, readings
+from airwarrant.house.room_comfort import RoomHeat, offset_after, room_heat
+from airwarrant.house.season import season_readings
+from airwarrant.house.solved import Solved, solve_drawn, solve_linear
+from airwarrant.house.work import Work
+from airwarrant.job.dictionary import HOUSE_KEY
 from airwarrant.job.readings import Reading
-from airwarrant.job.record import Blower, JobRecord
+from airwarrant.job.record import JobRecord, Setting
+from airwarrant.units import UNITS
 
-METHOD = "stand-in: one return and one supply resistance in series, leaks in parallel"
-
-
-@dataclass(frozen=True, slots=True)
-class Work:
-    """A line as the predictor sees it: what it changes, where, and its size (in the unit of the policy's table)."""
-
-    change: str
-    place: str
-    size: float | None = None
+METHOD = "the house's air network, calibrated on its readings"
+REGISTERS, STATIC = (HOUSE_KEY, "register_flow"), (HOUSE_KEY, "external_static")
+_NEW_TABLE = "new-blower-table"
+_FLAT = 0.01
+_FROM_DRAWS = "a constant-airflow blower: ± from the draws, not from slopes"
+_BEYOND = "the answer stands outside the blower table"
 
 
 @dataclass(frozen=True, slots=True)
 class Prediction:
     """Readings to expect after some work, at one fan setting.
 
-    `valid` is False where the answer stands outside the blower table.
+    Attributes
+    ----------
+    setting : str
+        Empty for the house as found.
+    readings : mapping of (key, field) to Reading
+        State ``predicted``, ± of coverage 2.
+    valid : bool
+        False where the answer stands further outside the blower table than one of its rows.
+    moves : mapping of (key, field) to ndarray (inputs,)
+        How far one standard deviation of each input moves a reading, SI; `inputs` names them.
+    columns : mapping of (key, field) to ndarray
+        SI values in the sets that the ± rests on: two predictions' columns belong together set by set.
+    assumed, notes : tuple of str
+    dampers : mapping of room to float
+        Loss that its damper adds [Pa].
     """
 
     setting: str
     readings: Mapping[tuple[str, str], Reading]
     method: str = METHOD
     valid: bool = True
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+    inputs: tuple[str, ...] = ()
+    moves: Mapping[tuple[str, str], Floats] = field(default_factory=dict)
+    columns: Mapping[tuple[str, str], Floats] = field(default_factory=dict)
+    drawn: bool = False
+
+    def ranking(self, key: tuple[str, str], most: int = 5) -> tuple[tuple[str, float], ...]:
+        """Inputs that a reading's ± comes from, the largest share of its variance first."""
+        moves = self.moves.get(key)
+        if moves is None or not float(moves @ moves):
+            return ()
+        shares = moves**2 / float(moves @ moves)
+        order = sorted(range(len(shares)), key=lambda i: (-shares[i], self.inputs[i]))
+        return tuple((self.inputs[i], float(shares[i])) for i in order[:most] if shares[i] >= 0.01)
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """A reading of one prediction less the same reading of another, set by set: what they share cancels.
+
+    `value` and `sd` (one standard deviation) in SI.
+    """
+
+    value: float
+    sd: float
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """Where a printed share of the draws lies, SI."""
+
+    low: float
+    high: float
+
+
+class HouseAir(Protocol):
+    """A house made ready for prediction; what evaluate holds on to for one job."""
+
+    calibration: Calibration
+
+    def predict(self, work: Collection[Work], setting: str) -> Prediction | None: ...
+
+    def ranges(self, work: Collection[Work], setting: str) -> Mapping[tuple[str, str], Range]: ...
+
+    def gain_ranges(
+        self, work: Collection[Work], base: Collection[Work], setting: str, keys: Sequence[tuple[str, str]]
+    ) -> Mapping[tuple[str, str], Range]: ...
+
+    def as_found(self) -> Prediction: ...
+
+    def found(self) -> Mapping[tuple[str, str], Reading]: ...
 
 
 class Predictor(Protocol):
-    """What evaluate calls; `assumptions` are policy parameters whose names begin with ``predict_``, by name."""
+    """The seam: None where statics or every reading of airflow are missing."""
 
     def __call__(
-        self, record: JobRecord, work: Collection[Work], setting: str, assumptions: Mapping[str, float]
-    ) -> Prediction | None: ...
+        self, record: JobRecord, assumptions: Assumptions, targets: Mapping[str, float]
+    ) -> HouseAir | None: ...
 
 
-@dataclass(slots=True)
-class _Path:
-    """Resistances (in. w.c. per cfm²) and leaks (cfm per in. w.c.^0.6) of the two sides; a scratch pad of one call."""
-
-    inlet: float  # filter, grille and return duct: what a second path stands beside
-    rest_return: float
-    supply: float
-    return_leak: float
-    supply_leak: float
+def difference(after: Prediction, before: Prediction, key: tuple[str, str]) -> Difference:
+    """Difference of a reading between two predictions of one house, with the uncertainty of the difference."""
+    a, b = after.columns[key], before.columns[key]
+    gap = a - b
+    return Difference(float(gap[0]), _sd(gap, after.drawn or before.drawn))
 
 
-def predict(
-    record: JobRecord, work: Collection[Work], setting: str, assumptions: Mapping[str, float]
-) -> Prediction | None:
-    """Predict the readings of the new unit at `setting` after `work`.
+def _sd(values: Floats, drawn: bool) -> float:
+    """One standard deviation of a reading over its sets."""
+    if drawn:
+        return float(np.std(values[1:]))
+    half = (len(values) - 1) // 2
+    moves = (values[1 : 1 + half] - values[1 + half :]) / 2.0
+    return float(np.sqrt(moves @ moves))
+
+
+def prepare(record: JobRecord, assumptions: Assumptions, targets: Mapping[str, float]) -> "Network | None":
+    """Make a house ready.
 
     Parameters
     ----------
     record : JobRecord
-        Needs return and supply static, airflow and the new blower's table; otherwise there is no prediction.
-    work : collection of Work
-    setting : str
-        Name of a setting of the new blower.
-    assumptions : mapping of name to float
-        Shares in percent: ``predict_elbow_keeps``, ``predict_plenum_keeps``, ``predict_grille_keeps``,
-        ``predict_seal_keeps``, ``predict_flow_doubt``, ``predict_static_doubt``.
+    assumptions : Assumptions
+        Policy parameters ``predict_…``, ``season_…``, ``load_…``.
+    targets : mapping of room to float
+        Design airflow [m3/s], for the dampers; may be empty.
 
     Returns
     -------
-    Prediction or None
-        None where a needed reading or the setting's table is missing.
+    Network or None
+        None where return static, supply static or every reading of the blower's airflow is missing.
 
-    Notes
-    -----
-    Pressure over a path is K·q²; a leak is C·Δp^0.6 (ASHRAE 152 exponent, from memory) at the static at the unit. Static and
-    flow are found by bisection on the blower table.
+    Raises
+    ------
+    NotConverged
+        With the network attached; never a number in its place.
     """
-    table = _table(record.new_blower, setting)
-    path = _path(record)
-    if table is None or path is None:
-        return None
-    for one in sorted(work, key=lambda w: (w.change, w.place)):
-        _do(path, record, one, assumptions)
-    flow, valid = _operating_point(path, table)
-    back, back_leak = _side(path.inlet + path.rest_return, path.return_leak, flow)
-    ahead, ahead_leak = _side(path.supply, path.supply_leak, flow)
-    return Prediction(
-        setting,
-        _readings(record, assumptions, flow, back, back_leak, ahead, ahead_leak),
-        valid=valid,
-        notes=() if valid else ("the answer stands outside the blower table",),
-    )
+    house = House.of(record, assumptions)
+    return None if house is None else Network(house, targets)
 
 
-def _table(blower: Blower | None, setting: str) -> tuple[tuple[float, float], ...] | None:
-    for one in blower.settings if blower else ():
-        if one.name == setting:
-            return one.table
-    return None
+class Network:
+    """The house's air network; see `HouseAir`. It remembers what it has calibrated and drawn, and nothing else."""
 
+    def __init__(self, house: House, targets: Mapping[str, float]) -> None:
+        self._house = house
+        self._targets = targets
+        inputs, assumptions = house.inputs, house.assumptions
+        gather_assumptions(inputs, assumptions)
+        inputs.add(_NEW_TABLE, 1.0, assumptions["predict_new_table_doubt"] / 2.0)
+        inputs.add("new-efficiency", 1.0, assumptions["predict_efficiency_doubt"] / 2.0)
+        heats = {key: room_heat(house.record, key, assumptions) for key in house.rooms}
+        self._room_heat: dict[str, RoomHeat] = {key: heat for key, heat in heats.items() if heat is not None}
+        self._linear = linear_sets(inputs)
+        self._base = house.calibrate(self._linear)
+        self._drawn: tuple[Sets, Calibrated] | None = None
+        self._draws_of: dict[tuple[frozenset[Work], str], Values] = {}
+        self._found = self._as_found()
+        self.calibration = told(house, self._base, self._found)
 
-def _found(record: JobRecord, key: str, name: str) -> float | None:
-    found = reading(record, key, name, "found")
-    return None if found is None else found.value
+    def predict(self, work: Collection[Work], setting: str) -> Prediction | None:
+        """Predict the readings of the new unit at `setting` after `work`; None if it has no such setting."""
+        one = self._setting(setting)
+        if one is None:
+            return None
+        curve = curve_of(one.table)
+        flat = self._flat(curve)
+        sets, base = self._draws() if flat else (self._linear, self._base)
+        altered = alter(self._house, base, sets, work, self._targets)
+        solve = solve_drawn if flat else solve_linear
+        solved = solve(altered, curve, self._scale(sets))
+        air = air_side(altered, solved, one)
+        values, notes, assumed = self._values(readings(altered, solved, air), air, base)
+        notes += tuple(altered.notes)
+        return self._prediction(setting, values, solved, flat, notes, (*base.assumed, *assumed))
 
+    def ranges(self, work: Collection[Work], setting: str) -> Mapping[tuple[str, str], Range]:
+        """Ranges of every reading from the draws."""
+        return {key: self._range(values) for key, (values, _) in self._drawn_values(work, setting).items()}
 
-def _path(record: JobRecord) -> _Path | None:
-    house = "house"
-    back, ahead, flow = (_found(record, house, n) for n in ("return_static", "supply_static", "airflow"))
-    if back is None or ahead is None or not flow:
-        return None
-    back = abs(back)
-    leak_back = _leak(record, "return_leak", "leakage_return_25", back)
-    leak_ahead = _leak(record, "supply_leak", "leakage_supply_25", ahead)
-    duct = max(flow - leak_back, 0.1 * flow)
-    out = max(flow - leak_ahead, 0.1 * flow)
-    inlet = sum(_found(record, house, n) or 0.0 for n in ("filter_drop", "return_duct_drop"))
-    inlet = min(inlet, back) if inlet else back
-    return _Path(
-        inlet / duct**2,
-        (back - inlet) / duct**2,
-        ahead / out**2,
-        leak_back / back**0.6 if back else 0.0,
-        leak_ahead / ahead**0.6 if ahead else 0.0,
-    )
+    def gain_ranges(
+        self, work: Collection[Work], base: Collection[Work], setting: str, keys: Sequence[tuple[str, str]]
+    ) -> Mapping[tuple[str, str], Range]:
+        """Ranges of the change from `base` to `work`, draw by draw: what both share cancels."""
+        after, before = self._drawn_values(work, setting), self._drawn_values(base, setting)
+        return {key: self._range(after[key][0] - before[key][0]) for key in keys if key in after and key in before}
 
+    def as_found(self) -> Prediction:
+        """The house as found by its own network: what the readings come to together."""
+        return self._found
 
-def _leak(record: JobRecord, working: str, at_25: str, static: float) -> float:
-    """Leak while running: as read, else from the leakage test at half the static at the unit."""
-    direct = _found(record, "house", working)
-    if direct is not None:
-        return direct
-    tested = _found(record, "house", at_25)
-    return 0.0 if tested is None else tested * (static * 249.08891 / 2.0 / 25.0) ** 0.6
+    def found(self) -> Mapping[tuple[str, str], Reading]:
+        """Readings that the network adds to those of the record: a duct's drop over a clean one, the worst disagreement."""
+        return self.calibration.readings
 
+    # ------------------------------------------------------------------------------------------------------------ within
 
-def _do(path: _Path, record: JobRecord, work: Work, assumptions: Mapping[str, float]) -> None:
-    """Change the path by one line of work."""
+    def _setting(self, name: str) -> Setting | None:
+        blower = self._house.record.new_blower
+        return next((one for one in blower.settings if one.name == name), None) if blower else None
 
-    def keeps(name: str) -> float:
-        return assumptions.get(name, 100.0) / 100.0
+    def _flat(self, curve: BlowerCurve) -> bool:
+        """Whether a blower holds its flow over some of its table: there slopes say nothing of where it lets go."""
+        blower = self._house.record.new_blower
+        if blower is not None and blower.kind == "constant-airflow":
+            return True
+        flows = curve.flows
+        return any(before - after <= _FLAT * before for before, after in pairwise(flows))
 
-    back, ahead = abs(_found(record, "house", "return_static") or 0.0), _found(record, "house", "supply_static") or 0.0
-    match work.change:
-        case "widen-elbow":
-            share = keeps("predict_elbow_keeps")
-            if back:
-                legs = (_found(record, work.place, "return_leg") or 0.0) / back
-                path.rest_return -= (path.inlet + path.rest_return) * min(legs, 0.95) * (1.0 - share)
-                path.rest_return = max(path.rest_return, 0.0)
-            if ahead:
-                legs = (_found(record, work.place, "supply_leg") or 0.0) / ahead
-                path.supply *= 1.0 - min(legs, 0.95) * (1.0 - share)
-        case "renew-plenum":
-            drop = _found(record, work.place, "drop")
-            if ahead and drop:
-                path.supply *= 1.0 - min(drop / ahead, 0.95) * (1.0 - keeps("predict_plenum_keeps"))
-        case "enlarge-grille":
-            drop = _found(record, "house", "filter_drop")
-            inlet = sum(_found(record, "house", n) or 0.0 for n in ("filter_drop", "return_duct_drop"))
-            if drop and inlet:
-                path.inlet *= 1.0 - min(drop / inlet, 0.95) * (1.0 - keeps("predict_grille_keeps"))
-        case "add-return-path" | "upsize-return":
-            sizes = [
-                i.numbers["diameter"].value
-                for i in record.items.values()
-                if i.kind == "return" and "diameter" in i.numbers
-            ]
-            if sizes and work.size:
-                # Friction of a round duct at one flow goes with the fifth power of the diameter.
-                new = path.inlet * (max(sizes) / work.size) ** 5
-                path.inlet = (
-                    new if work.change == "upsize-return" else (path.inlet**-0.5 + new**-0.5) ** -2 if new else 0.0
-                )
-        case "seal-ducts":
-            path.return_leak *= keeps("predict_seal_keeps")
-            path.supply_leak *= keeps("predict_seal_keeps")
-        case "seal-return":
-            path.return_leak *= keeps("predict_seal_keeps")
-        case _:
-            pass  # other lines do not change the resistances of this two-part model
+    def _scale(self, sets: Sets) -> Floats:
+        return sets.positive(_NEW_TABLE)
 
+    def _draws(self) -> tuple[Sets, Calibrated]:
+        if self._drawn is None:
+            count = round(self._house.assumptions["predict_draws"])
+            sets = drawn_sets(self._house.inputs, self._house.record.digest, count)
+            self._drawn = (sets, self._house.calibrate(sets))
+        return self._drawn
 
-def _side(k: float, leak: float, flow: float) -> tuple[float, float]:
-    """Static over one side carrying `flow` at the unit, and its leak: K·(flow - C·p^0.6)² = p, by bisection."""
-    low, high = 0.0, k * flow**2
-    for _ in range(44):
-        middle = 0.5 * (low + high)
-        if k * max(flow - leak * middle**0.6, 0.0) ** 2 > middle:
-            low = middle
-        else:
-            high = middle
-    return high, min(leak * high**0.6, flow)
+    def _drawn_values(self, work: Collection[Work], setting: str) -> Values:
+        asked = (frozenset(work), setting)
+        if asked not in self._draws_of:
+            one = self._setting(setting)
+            if one is None:
+                return {}
+            sets, base = self._draws()
+            altered = alter(self._house, base, sets, work, self._targets)
+            solved = solve_drawn(altered, curve_of(one.table), self._scale(sets))
+            air = air_side(altered, solved, one)
+            self._draws_of[asked] = self._values(readings(altered, solved, air), air, base)[0]
+        return self._draws_of[asked]
 
-
-def _operating_point(path: _Path, table: tuple[tuple[float, float], ...]) -> tuple[float, bool]:
-    """Flow at which the blower's static meets both sides; False where that lies outside the table."""
-
-    def static_at(flow: float) -> float:
+    def _values(
+        self, values: Values, air: AirSide, base: Calibrated
+    ) -> tuple[Values, tuple[str, ...], tuple[str, ...]]:
+        """All readings: those of the network and what follows from them."""
+        record, assumptions = self._house.record, self._house.assumptions
+        season = season_readings(record, assumptions, air)
+        heat = heat_readings(record, assumptions, air)
         return (
-            _side(path.inlet + path.rest_return, path.return_leak, flow)[0]
-            + _side(path.supply, path.supply_leak, flow)[0]
+            {**values, **season.values, **heat.values, **self._offsets(values, air, base)},
+            (*season.notes, *heat.notes),
+            (*season.assumed, *heat.assumed),
         )
 
-    low, high = 0.0, 2.0 * table[0][1]
-    for _ in range(44):
-        middle = 0.5 * (low + high)
-        if _blower_flow(table, static_at(middle)) > middle:
-            low = middle
-        else:
-            high = middle
-    return high, table[0][0] <= static_at(high) <= table[-1][0]
+    def _offsets(self, values: Values, air: AirSide, base: Calibrated) -> Values:
+        """How far each room will stand above the thermostat, from and to."""
+        out: Values = {}
+        ratio = air.register_flow / (base.flows.flow - base.flows.supply_leak)
+        for room, heat in self._room_heat.items():
+            if (room, "flow") in values:
+                low, high = offset_after(heat, np.maximum(values[room, "flow"][0], 1e-6), system_ratio=ratio)
+                out[room, "offset_low"], out[room, "offset_high"] = (low, "F diff"), (high, "F diff")
+        return out
 
+    def _range(self, values: Floats) -> Range:
+        tail = 50.0 * (1.0 - self._house.assumptions["predict_range"])
+        low, high = np.percentile(values[1:], (tail, 100.0 - tail))
+        return Range(float(low), float(high))
 
-def _blower_flow(table: tuple[tuple[float, float], ...], static: float) -> float:
-    """Flow of the blower at a static; straight lines between rows and beyond the ends."""
-    rows = list(pairwise(table))
-    (p0, q0), (p1, q1) = next((pair for pair in rows if static <= pair[1][0]), rows[-1])
-    return max(q0 + (q1 - q0) * (static - p0) / (p1 - p0), 0.0)
+    def _as_found(self) -> Prediction:
+        house, base, sets = self._house, self._base, self._linear
+        altered = alter(house, base, sets, (), {})
+        curve = house.evidence.curve or _held(float(base.flows.flow[0]))
+        static = base.statics[0] + base.statics[1]
+        scale = base.flows.flow / curve.flows_and_slopes(static)[0]
+        solved = solve_linear(altered, curve.scaled(float(scale[0])), scale / scale[0])
+        air = air_side(altered, solved, None)
+        return self._prediction("", readings(altered, solved, air), solved, False, (), base.assumed)
 
-
-def _readings(
-    record: JobRecord,
-    assumptions: Mapping[str, float],
-    flow: float,
-    back: float,
-    back_leak: float,
-    ahead: float,
-    ahead_leak: float,
-) -> dict[tuple[str, str], Reading]:
-    flow_doubt = assumptions.get("predict_flow_doubt", 0.0) / 100.0
-    static_doubt = assumptions.get("predict_static_doubt", 0.0) / 100.0
-
-    def made(name: str, value: float, unit: str, share: float) -> Reading:
-        return Reading(value, unit, "predicted", abs(value) * share, f"predicted.{name}", None, None, "", {})
-
-    out = {
-        ("house", name): made(name, value, unit, share)
-        for name, value, unit, share in (
-            ("return_static", -back, "in. w.c.", static_doubt),
-            ("supply_static", ahead, "in. w.c.", static_doubt),
-            ("external_static", back + ahead, "in. w.c.", static_doubt),
-            ("airflow", flow, "cfm", flow_doubt),
-            ("register_flow", flow - ahead_leak, "cfm", flow_doubt),
-            ("grille_flow", flow - back_leak, "cfm", flow_doubt),
+    def _prediction(
+        self,
+        setting: str,
+        values: Values,
+        solved: Solved,
+        drawn: bool,
+        notes: tuple[str, ...],
+        assumed: tuple[str, ...],
+    ) -> Prediction:
+        out, moves = {}, {}
+        for (key, name), (column, unit) in values.items():
+            factor, offset = UNITS[unit].factor, UNITS[unit].offset
+            sd = _sd(column, drawn)
+            value = (float(column[0]) - offset) / factor
+            out[key, name] = Reading(
+                value, unit, "predicted", 2.0 * sd / factor, f"predicted.{key}.{name}", None, None, "", {}
+            )
+            if not drawn:
+                half = (len(column) - 1) // 2
+                moves[key, name] = (column[1 : 1 + half] - column[1 + half :]) / 2.0
+        beyond = () if solved.point.valid and not solved.point.notes else (_BEYOND,)
+        plateau = (_FROM_DRAWS,) if drawn else ()
+        return Prediction(
+            setting,
+            out,
+            METHOD,
+            solved.point.valid,
+            tuple(dict.fromkeys((*beyond, *plateau, *notes))),
+            tuple(dict.fromkeys(assumed)),
+            self._linear.names,
+            moves,
+            {key: column for key, (column, _) in values.items()},
+            drawn,
         )
-    }
-    rooms = [item.key for item in record.items.values() if item.kind == "room"]
-    flows = {key: f for key in rooms if (f := _found(record, key, "flow")) is not None}
-    total = sum(flows.values())
-    # Without the branches' own resistances every room keeps its share; balancing is not predicted here.
-    if total:
-        ratio = (flow - ahead_leak) / total
-        for key, found in flows.items():
-            out[key, "flow"] = made("flow", found * ratio, "cfm", flow_doubt)
-            door = _found(record, key, "door_pressure")
-            if door is not None:
-                out[key, "door_pressure"] = made("door_pressure", door * ratio**2, "Pa", 2.0 * flow_doubt)
-    return out
+
+
+def _held(flow: float) -> BlowerCurve:
+    """A blower that moves one flow whatever the static: stands for the old one where only its flow was read."""
+    return BlowerCurve.of_rows([(0.0, flow), (2500.0, flow)])

@@ -158,24 +158,23 @@ def _settings(document: Document, unit: str) -> Iterator[Fault]:
                 advice = f"The first one stands at {document.place(first[name])}"
                 yield _fault(document, (*path, "name"), "duplicate-name", show(name), "each setting once", advice)
             first.setdefault(name, (*path, "name"))
-        fixed = document.data[unit]["blower"].get("kind") == "fixed-speed"
-        yield from _table(document, (*path, "table"), setting.get("table"), fixed)
+        yield from _table(document, (*path, "table"), setting.get("table"))
         table, power = setting.get("table"), setting.get("power")
         if isinstance(table, list) and isinstance(power, list) and power and len(power) != len(table):
             found = f"{len(power)} powers for {len(table)} rows"
             yield _fault(document, (*path, "power"), "uneven-rows", found, "one power for each row of the table")
 
 
-def _table(document: Document, path: Path, table: Any, fixed_speed: bool) -> Iterator[Fault]:
+def _table(document: Document, path: Path, table: Any) -> Iterator[Fault]:
     rows = [(i, row) for i, row in enumerate(table) if _is_row(row)] if isinstance(table, list) else []
     for (_, before), (index, row) in pairwise(rows):
         if row[0] <= before[0]:
             found = f"static {row[0]:g} after {before[0]:g}"
             yield _fault(document, (*path, index, 0), "not-rising", found, "each row's static above the one before")
-        elif fixed_speed and row[1] > before[1]:
+        elif row[1] > before[1]:
             found = f"flow {row[1]:g} after {before[1]:g}"
-            allowed = "flow that falls as the static rises, for a fixed-speed blower"
-            advice = "Look again at the maker's table, or at the blower's kind"
+            allowed = "flow that never rises with the static"
+            advice = "Look again at the maker's table; a blower that holds its flow has the same flow in several rows"
             yield _fault(document, (*path, index, 1), "not-falling", found, allowed, advice)
 
 

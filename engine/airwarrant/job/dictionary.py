@@ -98,6 +98,8 @@ def _number(
 _FORMS = ("package-roof", "package-ground", "split-attic", "split-closet", "furnace-coil", "manufactured-home")
 _BLOWERS = ("fixed-speed", "constant-torque", "constant-airflow")
 
+_MATERIALS = ("flex", "metal", "duct-board", "lined")
+
 _HOUSE = (
     _word("form", "Form of the new equipment", *_FORMS, section="new"),
     _word("old_form", "Form of the old equipment", *_FORMS, section="old", key="form"),
@@ -172,6 +174,14 @@ _HOUSE = (
     _number("supply_duct_r", "Insulation of supply duct, label", "h ft2 F/Btu", "m2 K/W", 0, 12, "house"),
     _number("return_duct_r", "Insulation of return duct, label", "h ft2 F/Btu", "m2 K/W", 0, 12, "house"),
     _number("electric_rate", "Price of electricity", "money/kWh", "money/kWh", 0.01, 2, "house"),
+    Field(
+        "conflict",
+        "reading",
+        "Worst disagreement between readings of one flow, in standard deviations",
+        "1",
+        "1",
+        section="derived",
+    ),
     Field("age", "number", "Days between the newest readings and the proposal", "d", "d", section="derived"),
     _static("return_static", "Return static pressure at the unit, negative", -2.0, 0.0),
     _static("supply_static", "Supply static pressure at the unit"),
@@ -247,6 +257,16 @@ _ITEMS = (
         (
             _number("diameter", "Inside diameter", "in", "mm", 3, 30),
             _number("length", "Length", "ft", "m", 0, 120),
+            _number("bends", "Bends of a quarter turn", "1", "1", 0, 12),
+            _word("material", "Material", *_MATERIALS),
+            Field(
+                "over_clean",
+                "reading",
+                "Drop over what such a duct would lose in good order",
+                "1",
+                "1",
+                section="derived",
+            ),
             _word("lands", "Where it ends", "unit-plenum", "return-box", "platform"),
             _word(
                 "draws_from", "Where it takes its air", "rooms", "garage", "attic", "crawl", "closet", "furnace-room"

@@ -1,5 +1,8 @@
 """The policy values that the program itself reads: they steer the judging and the rounds, and must be there to evaluate."""
 
+from collections.abc import Mapping
+from types import MappingProxyType
+
 from airwarrant.errors import Fault, PolicyError, nearest
 from airwarrant.policy.model import Policy
 from airwarrant.units import same_dimension
@@ -7,12 +10,18 @@ from airwarrant.units import same_dimension
 #: name -> unit it is read in; ``word``: a word
 STEERING = {"band_factor": "1", "rounds_most": "1", "gain_floor": "%", "doubt_when": "word"}
 
+#: Parameters whose names begin so are assumptions of the air model.
+ASSUMED = ("predict_", "season_", "load_")
 
-def check_steering(policy: Policy) -> None:
-    """Raise `PolicyError` with every value that the program needs and does not find, or finds in another unit."""
+
+def check_steering(policy: Policy, needed: Mapping[str, str] = MappingProxyType({})) -> None:
+    """Raise `PolicyError` with every value that the program needs and does not find, or finds in another unit.
+
+    `needed` names what the air model reads besides, each with a unit it must convert to.
+    """
     faults = []
     market = policy.market.place
-    for name, unit in STEERING.items():
+    for name, unit in {**STEERING, **needed}.items():
         parameter = policy.parameters.get(name)
         if parameter is None:
             advice = nearest(name, policy.parameters) or "The shipped trade layer has it."
@@ -29,11 +38,13 @@ def check_steering(policy: Policy) -> None:
 
 
 def _assumptions(policy: Policy) -> list[Fault]:
-    """What the predictor assumes is a share, 0 to 100 %."""
+    """A share that the air model assumes lies within 0 to 100 %."""
     faults = []
     for name, parameter in policy.parameters.items():
-        if name.startswith("predict_") and not (
-            parameter.unit == "%" and not isinstance(parameter.value, str) and 0.0 <= parameter.value <= 100.0
+        if (
+            name.startswith(ASSUMED)
+            and parameter.unit == "%"
+            and not (not isinstance(parameter.value, str) and 0.0 <= parameter.value <= 100.0)
         ):
             place = parameter.keys["value"].place
             faults.append(Fault("out-of-range", f"`{name}` is {parameter.value} {parameter.unit}", "0 to 100 %", place))

@@ -9,11 +9,11 @@ from airwarrant.job.record import JobRecord
 from airwarrant.policy.model import Policy
 from airwarrant.result.changes import changes
 from airwarrant.result.declined import Chains, declined_json
-from airwarrant.result.predictions import acceptance_json, misses_json, predictions_json
+from airwarrant.result.predictions import acceptance_json, effect_json, misses_json, predictions_json
 from airwarrant.result.serial import FORMAT
 from airwarrant.result.texts import Texts
 from airwarrant.result.trace import PolicyTexts, trace_json
-from airwarrant.run import Decisive, Effect, Run
+from airwarrant.run import Decisive, Run
 from airwarrant.scope.order import after_in_scope, line_order
 from airwarrant.scope.settle import Hold, Line, hold_of
 from airwarrant.scope.votes import Vote
@@ -133,7 +133,6 @@ def _line(run: Run, line: Line, rank: int, present: set[str], words: Texts, chai
     asked = _asked(run, line)
     sized = run.sizes.get(line.id)
     sizes = _sizes(sized, words, line.place)
-    effect = run.effects.get(line.id)
     setting = run.chosen if task.changes == "fan-setting" else ""
     return {
         "id": line.id,
@@ -152,7 +151,7 @@ def _line(run: Run, line: Line, rank: int, present: set[str], words: Texts, chai
         "price": {},
         "held_by": [_hold(h, words) for h in line.held_by],
         "lifted_by": [{"firing": v.firing, "hold": v.then.name, "why": v.then.text} for v in line.lifted],
-        "effect": _effect(effect),
+        "effect": effect_json(run.effects.get(line.id)),
         "said": words.say((line.task,), line.place, task.title),
         "rule": asked.rule,
         "firing": asked.firing,
@@ -191,15 +190,6 @@ def _hold(hold: Hold, words: Texts) -> dict[str, Any]:
         "subject": hold.subject,
         "firing": f"{hold.rule}@{hold.subject}",
         "when": hold.when,
-    }
-
-
-def _effect(effect: Effect | None) -> dict[str, Any] | None:
-    if effect is None:
-        return None
-    return {
-        name: {"register_flow": number(pair[0], "cfm"), "external_static": number(pair[1], "in. w.c.")}
-        for name, pair in (("alone", effect.alone), ("without", effect.without))
     }
 
 

@@ -2,45 +2,172 @@
 
 from typing import Any
 
-from airwarrant.run import Option, Run
-from airwarrant.units import number
+from airwarrant.house.calibration import Calibration
+from airwarrant.house.predict import REGISTERS, STATIC, Prediction
+from airwarrant.result.moved import moved
+from airwarrant.run import Alternative, Change, Effect, Option, Ranges, Run, Step
+from airwarrant.units import UNITS, number
+
+_MISSING = "no prediction: statics, airflow or the new blower's table are missing"
+_PASCAL, _FLOW, _INCHES = "Pa", "cfm", "in. w.c."
 
 
 def predictions_json(run: Run) -> dict[str, Any]:
+    """Return everything predicted: as found, like for like, the scope, its steps, scopes one line smaller and larger."""
     found = {
         check: number(v.reading.value, v.reading.unit)
         for (check, time, subject), v in sorted(run.verdicts.items())
         if time == "found" and subject == "house" and v.reading is not None
     }
     chosen = next((o for o in run.options if o.setting == run.chosen), None)
+    base = next((o for o in run.like_for_like if o.setting == run.chosen), None)
     return {
-        "method": chosen.prediction.method
-        if chosen
-        else "no prediction: statics, airflow or the new blower's table are missing",
-        "stand_in": True,
+        "method": chosen.prediction.method if chosen else _MISSING,
         "as_found": found,
+        "calibration": _calibration(run.calibration) if run.calibration else None,
+        "network_as_found": _readings(run.as_found, {}) if run.as_found else None,
         "like_for_like": [_option(o) for o in run.like_for_like],
         "scope": _option(chosen) if chosen else None,
+        "moved": moved(chosen.prediction, base.prediction) if chosen and base else "",
         "options": [_option(o) for o in run.options],
+        "steps": [_step(step, before) for before, step in zip((None, *run.steps), run.steps, strict=False)],
+        "alternatives": [_alternative(a) for a in run.alternatives],
+        "rests_on": _rests_on(chosen.prediction) if chosen else {},
+        "targets": _targets(run),
     }
 
 
+def effect_json(effect: Effect | None) -> dict[str, Any] | None:
+    """Return what a line changes by itself and what the scope loses without it, each reading with its ± and range."""
+    if effect is None:
+        return None
+    return {"alone": _change(effect.alone), "without": _change(effect.without)}
+
+
+def _change(change: Change) -> dict[str, Any]:
+    out = {}
+    for name, one in change.items():
+        out[name] = {
+            "value": number(one.value, one.unit),
+            "plus_minus": number(one.plus_minus, one.unit),
+            "unit": one.unit,
+        }
+        if one.low is not None and one.high is not None:
+            out[name] |= {"low": number(one.low, one.unit), "high": number(one.high, one.unit)}
+    return out
+
+
 def _option(option: Option) -> dict[str, Any]:
+    prediction = option.prediction
+    return {
+        "setting": option.setting,
+        "valid": prediction.valid,
+        "notes": list(prediction.notes),
+        "assumed": list(prediction.assumed),
+        "misses": list(option.misses),
+        "close": list(option.close),
+        "chances": {
+            v.id: round(v.probability or 0.0, 3)
+            for v in option.verdicts.values()
+            if v.id in (*option.misses, *option.close)
+        },
+        "readings": _readings(prediction, option.ranges),
+    }
+
+
+def _readings(prediction: Prediction, ranges: Ranges) -> dict[str, dict[str, Any]]:
     readings: dict[str, dict[str, Any]] = {}
-    for (key, name), reading in sorted(option.prediction.readings.items()):
-        readings.setdefault(key, {})[name] = {
+    for (key, name), reading in sorted(prediction.readings.items()):
+        unit = UNITS[reading.unit]
+        one = {
             "value": number(reading.value, reading.unit),
             "plus_minus": number(reading.plus_minus or 0.0, reading.unit),
             "unit": reading.unit,
         }
+        span = ranges.get((key, name))
+        if span is not None:
+            one["low"] = number((span.low - unit.offset) / unit.factor, reading.unit)
+            one["high"] = number((span.high - unit.offset) / unit.factor, reading.unit)
+        readings.setdefault(key, {})[name] = one
+    return readings
+
+
+def _step(step: Step, before: Step | None) -> dict[str, Any]:
+    said = moved(step.prediction, before.prediction) if before else ""
+    return {"line": step.line, "moved": said, "readings": _readings(step.prediction, {}).get("house", {})}
+
+
+def _alternative(one: Alternative) -> dict[str, Any]:
     return {
-        "setting": option.setting,
-        "valid": option.prediction.valid,
-        "notes": list(option.prediction.notes),
-        "misses": list(option.misses),
-        "close": list(option.close),
-        "readings": readings,
+        "kind": one.kind,
+        "line": one.line,
+        "lines": list(one.lines),
+        "setting": one.option.setting,
+        "misses": list(one.option.misses),
+        "close": list(one.option.close),
+        "readings": _readings(one.option.prediction, {}).get("house", {}),
     }
+
+
+def _rests_on(prediction: Prediction) -> dict[str, Any]:
+    """The inputs that the ± of airflow and static comes from, the largest share first."""
+    return {
+        key[1]: [{"input": name, "share": round(share, 2)} for name, share in prediction.ranking(key)]
+        for key in (REGISTERS, STATIC)
+    }
+
+
+def _targets(run: Run) -> dict[str, Any]:
+    return {
+        room: {
+            "flow": number(target.flow.value, target.flow.unit),
+            "unit": target.flow.unit,
+            "share": round(target.share, 4),
+            "method": target.method,
+            "confidence": target.confidence,
+            "parts": {name: round(value, 1) for name, value in sorted(target.parts.items())},
+        }
+        for room, target in sorted(run.targets.items())
+    }
+
+
+def _calibration(one: Calibration) -> dict[str, Any]:
+    """What the readings come to together, in the units of the trade."""
+    return {
+        **{
+            name: {"value": _in(pair[0], _FLOW), "plus_minus": _in(2.0 * pair[1], _FLOW), "unit": _FLOW}
+            for name, pair in (
+                ("airflow", one.flow),
+                ("return_leak", one.return_leak),
+                ("supply_leak", one.supply_leak),
+            )
+        },
+        "residuals": {name: round(value, 2) for name, value in sorted(one.residuals.items())},
+        "chance": None if one.chi_square_p is None else round(one.chi_square_p, 3),
+        "conflict": list(one.conflict) if one.conflict else [],
+        "leaks": {
+            leak: {"pressure": number(pressure, _PASCAL), "unit": _PASCAL, "read": read}
+            for leak, (pressure, read) in sorted(one.places.items())
+        },
+        "drops": [
+            {
+                "piece": drop.piece,
+                "place": drop.item,
+                "measured": _in(drop.measured, _INCHES),
+                "clean": _in(drop.clean, _INCHES),
+                "unit": _INCHES,
+                "ratio": round(drop.ratio, 2),
+            }
+            for drop in one.drops
+        ],
+        "returns_readings": {"static": _in(one.off_static, _INCHES), "flow_share": round(one.off_flow, 5)},
+        "assumed": list(one.assumed),
+        "notes": list(one.notes),
+    }
+
+
+def _in(value: float, unit: str) -> float:
+    return number(value / UNITS[unit].factor, unit)
 
 
 def misses_json(run: Run) -> list[dict[str, Any]]:

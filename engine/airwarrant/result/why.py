@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from airwarrant.errors import Fault, ResultError, nearest
+from airwarrant.units import fixed
 
 #: A chain of findings longer than this is cut and said so; policies have a handful.
 DEEPEST = 24
@@ -103,9 +104,9 @@ class _Tree:
             yield Row(1, f"also voted: {lost['firing']} says {lost['says']}{tier}, authority {lost['authority']}")
         if line["effect"]:
             alone, without = line["effect"]["alone"], line["effect"]["without"]
-            if any(alone.values()) or any(without.values()):
-                text = f"predicted alone: {_effect(alone)}; if left out of this scope: {_effect(without)}"
-                yield Row(1, text)
+            for label, change in (("predicted alone", alone), ("if left out of this scope", without)):
+                if said := _effect(change):
+                    yield Row(1, f"{label}: {said}")
 
     def declined(self, entry: Mapping[str, Any]) -> Iterator[Row]:
         said = {
@@ -350,5 +351,13 @@ def _plain(value: object) -> str:
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
-def _effect(pair: Mapping[str, float]) -> str:
-    return f"{pair['register_flow']:+.0f} cfm at the registers, {pair['external_static']:+.2f} in. w.c."
+def _effect(change: Mapping[str, Any]) -> str:
+    """Changes of house readings, each with its ±; those that do not move are left out."""
+    moved = []
+    for name, one in change.items():
+        if one["value"]:
+            ahead, unit = fixed(one["value"], one["unit"]), one["unit"]
+            moved.append(
+                f"{name} {'' if ahead.startswith('-') else '+'}{ahead} {unit} ± {fixed(one['plus_minus'], unit)}"
+            )
+    return ", ".join(moved)

@@ -1,0 +1,93 @@
+"""A changed network solved at one fan setting: at the point, linearly around it, or in every draw."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from airwarrant.air.blower_curve import BlowerCurve
+from airwarrant.air.network import Solution, solve
+from airwarrant.air.network_batch import solve_batch
+from airwarrant.air.network_parts import Blower, Link, Network
+from airwarrant.air.network_sensitivity import sensitivities
+from airwarrant.house.calibrate import INLET, OUTLET
+from airwarrant.house.changes import Altered
+from airwarrant.house.inputs import Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """Flows and pressures of a network over sets; the last axis is the set.
+
+    Attributes
+    ----------
+    flows : ndarray (links, sets)
+    flow, static : ndarray (sets,)
+        Of the blower [m3/s], [Pa].
+    inlet, outlet, plenum : ndarray (sets,)
+        Pressures against the rooms [Pa].
+    point : Solution
+        Of set 0.
+    """
+
+    flows: Floats
+    flow: Floats
+    static: Floats
+    inlet: Floats
+    outlet: Floats
+    plenum: Floats
+    point: Solution
+
+
+def network_of(altered: Altered, curve: BlowerCurve) -> Network:
+    """The network of set 0."""
+    links = tuple(
+        Link(link.id, link.a, link.b, float(k[0]), link.exponent)
+        for link, k in zip(altered.links, altered.k, strict=True)
+    )
+    return Network(altered.base.fixed, links, Blower(INLET, OUTLET, curve))
+
+
+def solve_linear(altered: Altered, curve: BlowerCurve, scale: Floats) -> Solved:
+    """Solve set 0 and carry every other set along the tangent there.
+
+    `scale` (sets,) is what each set multiplies the blower's flows by, 1 in set 0.
+    """
+    network = network_of(altered, curve)
+    point = solve(network)
+    slopes = sensitivities(network, point)
+    k = np.log(np.stack(altered.k))
+    moved = np.vstack([k - k[:, :1], np.log(scale)[None, :]])
+    pressures = dict(zip(slopes.nodes, slopes.pressure @ moved, strict=True))
+    plenum = altered.base.plenum
+
+    def pressure(node: str) -> Floats:
+        moves: Floats = pressures.get(node, np.zeros(moved.shape[1]))
+        return np.asarray(point.pressures[node] + moves)
+
+    flows = np.array([point.flows[link.id] for link in altered.links])[:, None] + slopes.flow @ moved
+    return Solved(
+        flows,
+        np.asarray((point.blower_flow or 0.0) + slopes.blower_flow @ moved),
+        np.asarray((point.static or 0.0) + slopes.static @ moved),
+        pressure(INLET),
+        pressure(OUTLET),
+        pressure(plenum),
+        point,
+    )
+
+
+def solve_drawn(altered: Altered, curve: BlowerCurve, scale: Floats) -> Solved:
+    """Solve every set by itself, all at once."""
+    network = network_of(altered, curve)
+    point = solve(network)
+    batch = solve_batch(network, np.stack(altered.k), scale, start=point)
+    rows = {node: batch.pressures[i] for i, node in enumerate(batch.nodes)}
+    return Solved(
+        batch.flows,
+        batch.blower_flow,
+        batch.static,
+        rows[INLET],
+        rows[OUTLET],
+        rows[altered.base.plenum],
+        point,
+    )
