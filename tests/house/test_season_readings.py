@@ -256,6 +256,10 @@ def test_supply_ducts_in_another_space_than_the_return_count_there() -> None:
         return shown(season_readings(record(house, **items), values, air_side), "system_efficiency")
 
     assert system(attic) < system(attic, leak=leak) < system(inside, leak=leak) < system(inside)
+    # What the record writes goes before what its leaks suggest.
+    written = inside | {"supply_path_space": "crawl"}
+    assert system(written) == system(inside, leak=leak)
+    assert system(written, leak=[leak[0] | {"space": "attic"}]) == system(written)
 
 
 def test_wet_and_dry_bulb_that_cannot_be_true_together_are_not_used() -> None:
