@@ -1,4 +1,4 @@
-"""A plain house, its air and the shipped values of the season, for tests of what reaches the rooms and what a season costs."""
+"""A plain house, its air and the shipped values of the season, for tests of what reaches the rooms and of seasons."""
 
 import tomllib
 from collections.abc import Mapping

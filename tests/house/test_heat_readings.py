@@ -16,15 +16,16 @@ STRIPS = {"form": "split-closet", "fuel": "heat-pump", "tons": 2.5, "strip_heat"
     ("altitude", "factor"), [(0, 1.08), (1000, 1.0415), (3000, 0.9679), (5000, 0.8986), (7000, 0.8334)]
 )
 def test_the_rise_follows_the_airside_heat_factor_of_the_altitude(altitude: float, factor: float) -> None:
-    # The trade's 1.08 Btu/(h cfm °F) times the pressure ratio of ASHRAE Handbook—Fundamentals 2017 ch. 1 eq. 3 (computed): 0.8986 at
-    # 5,000 ft. Tolerance 0.1 %: four figures are printed.
+    # The trade's 1.08 Btu/(h cfm °F) times the pressure ratio of ASHRAE Handbook—Fundamentals 2017 ch. 1 eq. 3
+    # (computed): 0.8986 at 5,000 ft. Tolerance 0.1 %: four figures are printed.
     job = record(HOUSE | {"altitude": altitude}, FURNACE)
     found = heat_readings(job, assumed(), air(1120))
     assert shown(found, "temperature_rise") == pytest.approx(64000 / (factor * 1120), rel=1e-3)
 
 
 def test_a_furnace_of_64000_btuh_rises_as_a_hand_calculation_says_and_its_nameplate_bounds_the_air() -> None:
-    # 64,000 / (1.08 × 1,120) = 52.9 °F; 64,000 / (1.08 × 65) = 912 and / (1.08 × 35) = 1,693 cfm. Printed to three or four figures.
+    # 64,000 / (1.08 × 1,120) = 52.9 °F; 64,000 / (1.08 × 65) = 912 and / (1.08 × 35) = 1,693 cfm. Printed to three or
+    # four figures.
     found = heat_readings(record(HOUSE, FURNACE), assumed(), air([1120, 900]))
     assert shown(found, "temperature_rise") == pytest.approx(52.9, abs=0.05)
     assert shown(found, "temperature_rise", 1) == pytest.approx(52.9 * 1120 / 900, abs=0.1)

@@ -1,4 +1,4 @@
-"""What reaches the rooms and what a season costs: published cases, a walk along the air, limits, directions, missing inputs."""
+"""What reaches the rooms and what a season costs: published cases, a walk along the air, limits, missing inputs."""
 
 from math import exp
 
@@ -46,8 +46,9 @@ def pressure_share(altitude: float) -> float:
 
 @pytest.mark.parametrize("case", PUBLISHED)
 def test_a_house_of_the_published_case_has_its_efficiency(case: str) -> None:
-    # ASHRAE 152 by a US national laboratory's code, with enthalpies from humidity ratios: as in tests/published/test_house_air.py.
-    # The attic is the policy's: 13 °F over outdoors gives the cases' 104 and 96 °F. Tolerance 1e-5: five figures.
+    # ASHRAE 152 by a US national laboratory's code, with enthalpies from humidity ratios: as in
+    # tests/published/test_house_air.py. The attic is the policy's: 13 °F over outdoors gives the cases' 104 and 96 °F.
+    # Tolerance 1e-5: five figures.
     others, system = PUBLISHED[case]
     found = season_readings(record(), assumed(**others, **SHEET_METAL), air(1200, 120, 120))
     assert shown(found, "system_efficiency") / 100 == pytest.approx(system, abs=1e-5)
@@ -55,8 +56,8 @@ def test_a_house_of_the_published_case_has_its_efficiency(case: str) -> None:
 
 @pytest.mark.parametrize(("hours", "seer", "kwh"), [(1000, 14, 2571.4)])
 def test_a_house_without_losses_pays_what_its_label_says(hours: float, seer: float, kwh: float) -> None:
-    # Definition of SEER (AHRI 210/240): 36,000 Btu/h for 1,000 h at SEER 14 are 2571.4 kWh; printed to 0.1. The season's middle is
-    # 85 % of the hours, its ends 70 and 100 %.
+    # Definition of SEER (AHRI 210/240): 36,000 Btu/h for 1,000 h at SEER 14 are 2571.4 kWh; printed to 0.1. The
+    # season's middle is 85 % of the hours, its ends 70 and 100 %.
     ducts = {"supply_duct_area": 0, "return_duct_area": 0, "return_path_space": "inside"}
     job = record(HOUSE | ducts, NEW | {"seer": seer})
     found = season_readings(job, assumed(season_hours=(hours, "h"), **NO_LOSS), air(RATED))
@@ -77,9 +78,9 @@ def test_a_house_without_losses_pays_what_its_label_says(hours: float, seer: flo
 def test_what_the_registers_give_is_what_a_walk_along_the_air_gives(
     flow: float, supply: float, back: float, attic: float, altitude: float, more_watts: float
 ) -> None:
-    # Walk along the air, heat and vapour apart: mix the return leak in, warm it through the return's wall, take the equipment's
-    # sensible and latent heat out, warm it through the supply's wall, lose the supply leak, and compare with the room. The method
-    # has the return's wall act on the rooms' air before the leak joins it.
+    # Walk along the air, heat and vapour apart: mix the return leak in, warm it through the return's wall, take the
+    # equipment's sensible and latent heat out, warm it through the supply's wall, lose the supply leak, and compare
+    # with the room. The method has the return's wall act on the rooms' air before the leak joins it.
     readings = READ | {"attic_temp": attic}
     house = without(HOUSE, "altitude") | {"altitude": altitude}
     rated_watts = 0.365 * RATED
@@ -125,7 +126,8 @@ def test_less_leakage_never_brings_less_to_the_rooms(flow: float, supply: float,
 
 
 def test_in_a_hot_hour_a_return_leak_from_the_attic_is_worse_than_a_supply_leak_and_over_the_season_it_is_not() -> None:
-    # Direction stated with the method's published cases: a tenth of the air leaking, attic 130 °F: 0.9000 against 0.8128.
+    # Direction stated with the method's published cases: a tenth of the air leaking, attic 130 °F: 0.9000 against
+    # 0.8128.
     job, values = record(readings=READ), assumed("hot-dry")
     supply, back = (season_readings(job, values, air(1200, s, r)) for s, r in ((240, 0), (0, 240)))
     assert shown(back, "delivery") < shown(supply, "delivery")
@@ -133,8 +135,9 @@ def test_in_a_hot_hour_a_return_leak_from_the_attic_is_worse_than_a_supply_leak_
 
 
 def test_altitude_works_by_the_mass_of_the_air_alone() -> None:
-    # 1.08 becomes 0.8986 at 5,000 ft (computed from ASHRAE Handbook—Fundamentals 2017 ch. 1 eq. 3): the same volume of air there does
-    # what 0.8320 of it does at sea level. Balanced leaks and no infiltration, whose formula counts volume.
+    # 1.08 becomes 0.8986 at 5,000 ft (computed from ASHRAE Handbook—Fundamentals 2017 ch. 1 eq. 3): the same volume of
+    # air there does what 0.8320 of it does at sea level. Balanced leaks and no infiltration, whose formula counts
+    # volume.
     values = assumed("hot-dry", season_air_changes=(0.0, "1"), season_rise_attic=(13.0, "F diff"))
     readings = without(READ, "grille_wet_bulb")  # its humidity depends on pressure
     share = pressure_share(5000)
@@ -241,7 +244,8 @@ def test_ducts_go_by_the_spaces_they_lie_in() -> None:
         )
         for space in ("attic", "garage", "roof", "crawl", "basement", "inside")
     }
-    # Hotter and with less regain is worse; in the rooms only cyclic loss and the quirk of the infiltration formula are left.
+    # Hotter and with less regain is worse; in the rooms only cyclic loss and the quirk of the infiltration formula are
+    # left.
     under = found["crawl"], found["basement"]
     assert found["attic"] < found["garage"] < found["roof"] < min(under) < max(under) < found["inside"]
     assert found["inside"] == pytest.approx(98.0, abs=0.3)
@@ -293,8 +297,9 @@ def test_a_record_in_si_gives_what_the_same_record_in_inch_pounds_gives() -> Non
 def test_every_region_answers_and_its_hours_are_those_of_the_closed_form(region: str) -> None:
     found = season_readings(record(), assumed(region), air(1200, 60, 60))
     assert 50 < shown(found, "system_efficiency") < 100
-    # NOAA normals 1981-2010, degree days base 65 °F, read (Phoenix 4608, Atlanta 1882, Portland 424); design temperatures of the
-    # ASHRAE 152 data file, read (107, 91) and from memory (87). 24 CDD / (1.2 (T - 65)); the values are rounded to 10 h.
+    # NOAA normals 1981-2010, degree days base 65 °F, read (Phoenix 4608, Atlanta 1882, Portland 424); design
+    # temperatures of the ASHRAE 152 data file, read (107, 91) and from memory (87). 24 CDD / (1.2 (T - 65)); the values
+    # are rounded to 10 h.
     degree_days, design = {"hot-dry": (4608, 107), "mixed": (1882, 91), "marine": (424, 87)}[region]
     hours = 24 * degree_days / (1.2 * (design - 65))
     assert assumed(region)["season_hours"] / 3600 == pytest.approx(hours, abs=5.1)

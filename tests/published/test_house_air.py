@@ -23,8 +23,8 @@ def kelvin(f: float) -> float:
 
 
 def test_the_undercut_alone() -> None:
-    # Computed from 1.07 A sqrt(dP): 125 cfm under a 32-in. door cut 0.5 in. 53.3 Pa, 1 in. 13.3 Pa. Tolerance 0.4 %: Cd 0.606 is
-    # 1.0695, and three figures are printed.
+    # Computed from 1.07 A sqrt(dP): 125 cfm under a 32-in. door cut 0.5 in. 53.3 Pa, 1 in. 13.3 Pa. Tolerance 0.4 %: Cd
+    # 0.606 is 1.0695, and three figures are printed.
     assert ask("door-pressure", flow_cfm=125, free_area_in2=16)["pressure_pa"] == pytest.approx(53.3, rel=4e-3)
     assert ask("door-pressure", flow_cfm=125, free_area_in2=32)["pressure_pa"] == pytest.approx(13.3, rel=4e-3)
 
@@ -58,8 +58,8 @@ def _ducts(supply_leak: float = 0, return_leak: float = 0, area: float = 0) -> d
     [(_ducts(120), 0.9, 0.91), (_ducts(return_leak=120), 0.8128, None), (_ducts(area=400), 0.86462, 0.87816)],
 )
 def test_delivery_by_hand(ducts: d.Ducts, delivery: float, regained: float | None) -> None:
-    # ASHRAE 152's equations as read in laboratory code, worked by hand: attic 130 °F of the room's humidity. Tolerance 1e-4: four
-    # or five figures.
+    # ASHRAE 152's equations as read in laboratory code, worked by hand: attic 130 °F of the room's humidity. Tolerance
+    # 1e-4: four or five figures.
     indoor_h, zone_h = enthalpy(kelvin(78), 0.0), enthalpy(kelvin(130), 0.0)
     found = d.cooling_delivery(ducts, -CAPACITY, kelvin(78), kelvin(130), indoor_h, zone_h, kelvin(55))
     assert found == pytest.approx(delivery, abs=1e-4)
@@ -78,8 +78,8 @@ def test_delivery_by_hand(ducts: d.Ducts, delivery: float, regained: float | Non
 def test_whole_chain_with_rounded_enthalpies(
     zone: float, zone_w: float, indoor_h: float, outdoor_h: float, delivery: float, regained: float, system: float
 ) -> None:
-    # A US national laboratory's ASHRAE 152 code run unmodified, hot-dry and hot-humid; it takes rounded seasonal enthalpies.
-    # It does not hold the equipment factor to 1, as ours does: at 1.001 of rated flow it gives 1.0000267.
+    # A US national laboratory's ASHRAE 152 code run unmodified, hot-dry and hot-humid; it takes rounded seasonal
+    # enthalpies. It does not hold the equipment factor to 1, as ours does: at 1.001 of rated flow it gives 1.0000267.
     # Tolerance 1e-6 where eight figures are printed, 1e-5 where five.
     ducts = d.Ducts(
         1200 * CFM, 120 * CFM, 120 * CFM, 432 * FT2, 112 * FT2,
@@ -126,7 +126,8 @@ def test_more_than_rated_airflow_earns_nothing() -> None:
 
 
 def test_balanced_leakage_and_the_exponent_of_the_laboratories() -> None:
-    # 0.67 in place of 2/3: 93.33 cfm become 95.47; the other side of the formula's sign gives none. Printed to 0.01 cfm.
+    # 0.67 in place of 2/3: 93.33 cfm become 95.47; the other side of the formula's sign gives none. Printed to 0.01
+    # cfm.
     natural = 0.35 * 16000 / 60 * CFM
     assert d.net_infiltration(natural, 0.0, 0.0) / CFM == pytest.approx(95.47, abs=0.01)
     assert d.net_infiltration(natural, 0.0, 200 * CFM) == 0.0
@@ -158,8 +159,8 @@ def test_season_energy(btuh: float, hours: float, seer: float, kwh: float) -> No
 
 
 def test_balance_of_three_branches() -> None:
-    # Computed: way to the header 2e-8, branches 1e-6/2e-6/4e-6 in. w.c./cfm2, design 300/300/200, 0.3 in. before it. All end at
-    # 124.74 %. Tolerance 0.01 cfm and 1 % of the added resistances: flows are given to 0.01.
+    # Computed: way to the header 2e-8, branches 1e-6/2e-6/4e-6 in. w.c./cfm2, design 300/300/200, 0.3 in. before it.
+    # All end at 124.74 %. Tolerance 0.01 cfm and 1 % of the added resistances: flows are given to 0.01.
     flows = (522.84, 369.71, 261.42)
     branches = [
         {"id": i, "measured_cfm": q, "design_cfm": design}
@@ -179,8 +180,8 @@ def test_balance_of_three_branches() -> None:
     [(100, 65, 14.696, 0.00523, 0.01), (80, 67, 14.696, 0.011169, 1e-4)],
 )
 def test_humidity_of_two_bulbs(dry: float, wet: float, psia: float, printed: float, tolerance: float) -> None:
-    # ASHRAE Handbook—Fundamentals 2017 ch. 1 example 1, read in a copy: 0.00523, off a chart and 0.8 % above the equation. 80/67 °F,
-    # the rating point: 0.011169, computed by PsychroLib.
+    # ASHRAE Handbook—Fundamentals 2017 ch. 1 example 1, read in a copy: 0.00523, off a chart and 0.8 % above the
+    # equation. 80/67 °F, the rating point: 0.011169, computed by PsychroLib.
     found = humidity_of_wet_bulb(kelvin(dry), kelvin(wet), psia * 6894.757293168361)
     assert found == pytest.approx(printed, rel=tolerance)
 
@@ -193,7 +194,8 @@ def test_humidity_of_two_bulbs_against_psychrolib(dry: float, wet: float, altitu
     psia = psychrolib.GetStandardAtmPressure(altitude)
     expected = psychrolib.GetHumRatioFromTWetBulb(dry, wet, psia)
     found = humidity_of_wet_bulb(kelvin(dry), kelvin(wet), psia * 6894.757293168361)
-    # The same equation; a dry result is the difference of two terms, and the psi of PsychroLib's pressure are rounded: 1e-6 absolute.
+    # The same equation; a dry result is the difference of two terms, and the psi of PsychroLib's pressure are rounded:
+    # 1e-6 absolute.
     assert found == pytest.approx(expected, abs=1e-6)
 
 
@@ -201,8 +203,8 @@ def test_humidity_of_two_bulbs_against_psychrolib(dry: float, wet: float, altitu
     ("altitude", "factor", "btuh"), [(0, 1.08, 25920), (5000, 0.8986, 21566), (7000, 0.8334, None)]
 )
 def test_sensible_heat_of_the_air_of_an_altitude(altitude: float, factor: float, btuh: float | None) -> None:
-    # Computed by hand: 1.08 times p/p0 of ASHRAE Handbook—Fundamentals 2017 ch. 1 eq. 3; 1200 cfm over 20 °F. Tolerance 0.1 %: four
-    # figures.
+    # Computed by hand: 1.08 times p/p0 of ASHRAE Handbook—Fundamentals 2017 ch. 1 eq. 3; 1200 cfm over 20 °F. Tolerance
+    # 0.1 %: four figures.
     density = density_at(altitude * 0.3048)
     assert sensible_heat(CFM, 1 / 1.8, density) / BTUH == pytest.approx(factor, rel=1e-3)
     if btuh is not None:
@@ -213,8 +215,9 @@ def test_sensible_heat_of_the_air_of_an_altitude(altitude: float, factor: float,
 
 
 def test_a_season_through_ducts_is_a_label_times_their_efficiency() -> None:
-    # AHRI 210/240's definition of SEER and 3.412 Btu/h to a watt, by hand: 36,000 Btu/h for 1,000 h at SEER 14 are 2571.4 kWh, over
-    # an efficiency of 0.8 3214.3; 100 W for 1,250 h more are 125 kWh and another 30.5 for their heat. Printed to 0.1.
+    # AHRI 210/240's definition of SEER and 3.412 Btu/h to a watt, by hand: 36,000 Btu/h for 1,000 h at SEER 14 are
+    # 2571.4 kWh, over an efficiency of 0.8 3214.3; 100 W for 1,250 h more are 125 kWh and another 30.5 for their heat.
+    # Printed to 0.1.
     running = running_hours(1000, 0.8, 1.0, 1.0)
     assert running == 1250.0
     plain = season_energy_with_ducts(CAPACITY, 1000, 14, 0.8, 0.0, running) / 3.6e6
@@ -223,8 +226,8 @@ def test_a_season_through_ducts_is_a_label_times_their_efficiency() -> None:
 
 
 def test_a_supply_zone_of_its_own_changes_the_supply_side_alone() -> None:
-    # The equations as read in laboratory code keep the two sides' temperatures apart: dTs and dTr. Without ducts on one side its zone
-    # drops out; with one zone given twice nothing changes.
+    # The equations as read in laboratory code keep the two sides' temperatures apart: dTs and dTr. Without ducts on one
+    # side its zone drops out; with one zone given twice nothing changes.
     attic, crawl, indoor = kelvin(130), kelvin(80), kelvin(78)
     h = enthalpy(indoor, 0.0), enthalpy(attic, 0.0)
     ducts = _ducts(area=400)
@@ -240,7 +243,7 @@ def test_a_supply_zone_of_its_own_changes_the_supply_side_alone() -> None:
 
 
 def test_sensible_heat_alone_is_the_heating_form_with_the_sign_turned() -> None:
-    # 10 % supply leak only, then 10 % return leak only from a 130 °F attic of dry air: 0.9 and 0.8128, as in the cooling form,
-    # which for dry air is the same balance.
+    # 10 % supply leak only, then 10 % return leak only from a 130 °F attic of dry air: 0.9 and 0.8128, as in the
+    # cooling form, which for dry air is the same balance.
     for ducts, share in ((_ducts(120), 0.9), (_ducts(return_leak=120), 0.8128)):
         assert d.heating_delivery(ducts, -CAPACITY, kelvin(78), kelvin(130)) == pytest.approx(share, abs=1e-4)

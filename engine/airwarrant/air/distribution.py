@@ -1,8 +1,8 @@
 """Efficiency of a duct system in a season: the method of ASHRAE 152, by its own equations.
 
-Source: two US national laboratories' published code, whose comments name ASHRAE 152P eq. 6-34, 6-40 and 6-44; background of the
-defaults: Walker 1998, LBNL-40588. Fluid is standard air unless a density is given: at altitude every flow carries less. Signs: heat
-`E` [W] is positive for heating, negative for cooling.
+Source: two US national laboratories' published code, whose comments name ASHRAE 152P eq. 6-34, 6-40 and 6-44;
+background of the defaults: Walker 1998, LBNL-40588. Fluid is standard air unless a density is given: at altitude every
+flow carries less. Signs: heat `E` [W] is positive for heating, negative for cooling.
 
 Every function takes numbers, or arrays of one shape for what differs between sets (`Value`), and answers in kind.
 """
@@ -80,8 +80,8 @@ def heating_delivery(
 ) -> Value:
     """Delivery effectiveness in heating; temperatures in K.
 
-    ``a_s B_s - a_s B_s (1 - a_r B_r) dTr/dTe - a_s (1 - B_s) dTs/dTe``: a balance of sensible heat alone, so that with a negative
-    `heat` it is also the sensible part of cooling.
+    ``a_s B_s - a_s B_s (1 - a_r B_r) dTr/dTe - a_s (1 - B_s) dTs/dTe``: a balance of sensible heat alone, so that with
+    a negative `heat` it is also the sensible part of cooling.
 
     Parameters
     ----------
@@ -104,7 +104,10 @@ def cooling_delivery(
     supply_temperature: Value | float,
     supply_zone: float | None = None,
 ) -> Value:
-    """Delivery effectiveness in cooling; temperatures in K, enthalpies in J/kg, `heat` negative; zones as in `heating_delivery`."""
+    """Delivery effectiveness in cooling; temperatures in K, enthalpies in J/kg, `heat` negative.
+
+    Zones as in `heating_delivery`.
+    """
     a_s, b_s, a_r, b_r = _shares(ducts)
     cp, per_mass = STANDARD_SPECIFIC_HEAT, heat / ducts.mass_flow
     gained = (
@@ -147,8 +150,9 @@ def with_regain(
 def net_infiltration(infiltration: float, supply_leak: Value, return_leak: Value) -> Value:
     """Infiltration [m3/s] while the blower runs with unbalanced leakage.
 
-    ``(Qin^1.5 ± |Qs - Qr|^1.5)^0.67`` in cfm, the sign that of ``Qs - Qr``. The exponent is 0.67, not 2/3, in both laboratories'
-    codes: the formula knows its unit, and balanced leakage raises 93.33 cfm to 95.47. Kept, to agree with them.
+    ``(Qin^1.5 ± |Qs - Qr|^1.5)^0.67`` in cfm, the sign that of ``Qs - Qr``. The exponent is 0.67, not 2/3, in both
+    laboratories' codes: the formula knows its unit, and balanced leakage raises 93.33 cfm to 95.47. Kept, to agree with
+    them.
     """
     unbalance = (supply_leak - return_leak) / _CFM
     inner = power(infiltration / _CFM, 1.5) + unbalance * power(abs(unbalance), 0.5)
@@ -177,12 +181,12 @@ def load_factor(
 
 
 def system_efficiency(regained: Value, equipment: Value | float, load: Value, cycling: float) -> Value:
-    """Distribution system efficiency (eq. 6-44): delivery with regain, equipment and load factor, cyclic loss [0..1]."""
+    """Distribution system efficiency (eq. 6-44): delivery with regain, equipment, load, and cyclic loss [0..1]."""
     return regained * equipment * load * (1.0 - cycling)
 
 
 def flow_over_rated(flow: Value, capacity: float) -> Value:
-    """Airflow over the method's rated one, 0.0333 cfm per Btu/h; at altitude `flow` is that of standard air of the same mass."""
+    """Airflow over the method's rated one, 0.0333 cfm per Btu/h; at altitude, of standard air of the same mass."""
     return flow / rated_flow(capacity)
 
 

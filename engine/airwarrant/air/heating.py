@@ -8,7 +8,8 @@ from airwarrant.air.standard import STANDARD_DENSITY, STANDARD_PRESSURE, STANDAR
 def density_at(altitude: float) -> float:
     """Density [kg/m3] of standard air by the pressure of an altitude [m]: 0.075 lb/ft3 times ``p/p0``.
 
-    The trade's rule for its airside factors (1.08 Btu/(h cfm °F) becomes 0.8986 at 5,000 ft); `pressure_at_altitude` has the range.
+    The trade's rule for its airside factors (1.08 Btu/(h cfm °F) becomes 0.8986 at 5,000 ft); `pressure_at_altitude`
+    has the range.
     """
     return STANDARD_DENSITY * pressure_at_altitude(altitude) / STANDARD_PRESSURE
 
@@ -26,7 +27,7 @@ def sensible_heat(flow: Value, difference: float, density: float) -> Value:
 
 
 def temperature_rise(heat: float, flow: Value, density: float) -> Value:
-    """Rise [K] of an airflow [m3/s] of a density [kg/m3] that takes up heat [W]: ``q / (rho cp Q)``, the inverse of `sensible_heat`."""
+    """Rise [K] of an airflow [m3/s] of a density [kg/m3] that takes up heat [W]: `sensible_heat` the other way."""
     return heat / (density * STANDARD_SPECIFIC_HEAT * flow)
 
 

@@ -1,7 +1,7 @@
 """What a cooling season costs: the load of the full-load hours, through the ducts, with the blower's own watts.
 
-One effect, one place: what airflow does to the efficiency of the equipment is in the distribution system efficiency (the equipment
-factor of ASHRAE 152), so that the energy input modifier of `equipment` must not be multiplied in again.
+One effect, one place: what airflow does to the efficiency of the equipment is in the distribution system efficiency
+(the equipment factor of ASHRAE 152), so that the energy input modifier of `equipment` must not be multiplied in again.
 """
 
 from airwarrant.air.elementwise import Value
@@ -31,9 +31,9 @@ def season_energy_with_ducts(
 ) -> Value:
     """Electric energy of a cooling season [J].
 
-    ``E = capacity hours / SEER / DSE + (P - P_rated) (1 + 3.412 / SEER) running``: a duct system of efficiency `DSE` makes a label
-    of SEER act like ``SEER DSE``. The blower's watts beyond those in the rating, and removing their heat, come on top; fewer watts
-    come off.
+    ``E = capacity hours / SEER / DSE + (P - P_rated) (1 + 3.412 / SEER) running``: a duct system of efficiency `DSE`
+    makes a label of SEER act like ``SEER DSE``. The blower's watts beyond those in the rating, and removing their heat,
+    come on top; fewer watts come off.
 
     Parameters
     ----------

@@ -6,8 +6,9 @@ from airwarrant.air.moist import humidity_ratio
 def humidity_of_wet_bulb(temperature: float, wet_bulb: float, pressure: float) -> float:
     """Humidity ratio [kg/kg dry air] from dry and wet bulb [K] and pressure [Pa], wet bulb above freezing.
 
-    ``W = ((1093 - 0.556 t*) W* - 0.240 (t - t*)) / (1093 + 0.444 t - t*)`` in °F and Btu/lb, `W*` saturated at the wet bulb `t*`.
-    A wet bulb above the dry bulb gives more than saturation, one too low for the dry bulb a negative ratio: readings that cannot be.
+    ``W = ((1093 - 0.556 t*) W* - 0.240 (t - t*)) / (1093 + 0.444 t - t*)`` in °F and Btu/lb, `W*` saturated at the wet
+    bulb `t*`. A wet bulb above the dry bulb gives more than saturation, one too low for the dry bulb a negative ratio:
+    readings that cannot be.
 
     References
     ----------

@@ -1,6 +1,6 @@
-"""Heating on the predicted air: the temperature rise the new heating section makes, and the airflow its nameplate allows.
+"""Heating on the predicted air: the rise the new heating section makes, and the airflow its nameplate allows.
 
-A rise is judged against the nameplate of the unit it belongs to: what is worked out here is the new unit's, at all times.
+A rise is judged against the nameplate of the unit it belongs to: what is worked out here is the new unit's.
 """
 
 from collections.abc import Mapping
@@ -28,8 +28,9 @@ def heat_readings(record: JobRecord, assumptions: Assumptions, air: AirSide) -> 
     Parameters
     ----------
     record : JobRecord
-        Of the new unit: `fuel`; `heat_output` of a gas or oil furnace, `strip_heat` of an electric furnace or heat pump (or its
-        `heat_output`, where only that is written); `rise_low` and `rise_high` of the nameplate. Of the house: `altitude`.
+        Of the new unit: `fuel`; `heat_output` of a gas or oil furnace, `strip_heat` of an electric furnace or heat pump
+        (or its `heat_output`, where only that is written); `rise_low` and `rise_high` of the nameplate. Of the house:
+        `altitude`.
     assumptions : Assumptions
         Not read.
     air : AirSide
@@ -38,13 +39,13 @@ def heat_readings(record: JobRecord, assumptions: Assumptions, air: AirSide) -> 
     Returns
     -------
     Derived
-        ``house`` fields, every array (sets,): `temperature_rise` [K, shown in F diff]; `heat_flow_low` and `heat_flow_high` [m3/s,
-        shown in cfm], the airflow that the nameplate's `rise_high` and `rise_low` allow.
+        ``house`` fields, every array (sets,): `temperature_rise` [K, shown in F diff]; `heat_flow_low` and
+        `heat_flow_high` [m3/s, shown in cfm], the airflow that the nameplate's `rise_high` and `rise_low` allow.
 
     Notes
     -----
-    ``dT = q / (rho cp Q)`` with the density of the house's altitude. The heat of a heat pump itself is not in the record and not
-    counted: with the strips alone the rise is that of emergency heat.
+    ``dT = q / (rho cp Q)`` with the density of the house's altitude. The heat of a heat pump itself is not in the
+    record and not counted: with the strips alone the rise is that of emergency heat.
     """
     fuel = record.items[HOUSE_KEY].words.get("fuel")
     if fuel == "none":

@@ -1,7 +1,7 @@
 """What reaches the rooms, and what a cooling season costs: capacity at the registers, duct efficiency, energy, money.
 
-Two conditions, never mixed: `delivered_capacity`, `delivered_sensible` and `delivery` are for the hour of the newest readings;
-`system_efficiency` and everything named `season_` are for the season of the region's policy.
+Two conditions, never mixed: `delivered_capacity`, `delivered_sensible` and `delivery` are for the hour of the newest
+readings; `system_efficiency` and everything named `season_` are for the season of the region's policy.
 """
 
 from collections.abc import Mapping
@@ -70,9 +70,9 @@ def season_readings(record: JobRecord, assumptions: Assumptions, air: AirSide) -
     Parameters
     ----------
     record : JobRecord
-        Needs `return_path_space`, `floor_area` and the new unit's `capacity` or `tons`; for energy its `seer`, for money also
-        `electric_rate`. Areas and insulation of ducts, ceiling height, altitude and the newest readings of temperature are used where
-        they are there.
+        Needs `return_path_space`, `floor_area` and the new unit's `capacity` or `tons`; for energy its `seer`, for
+        money also `electric_rate`. Areas and insulation of ducts, ceiling height, altitude and the newest readings of
+        temperature are used where they are there.
     assumptions : Assumptions
         Values of `NEEDED`.
     air : AirSide
@@ -81,15 +81,15 @@ def season_readings(record: JobRecord, assumptions: Assumptions, air: AirSide) -
     Returns
     -------
     Derived
-        ``house`` fields, every array (sets,): `delivered_capacity` and `delivered_sensible` [W, shown in Btu/h], `delivery` and
-        `system_efficiency` (shares, shown in %), `season_energy` [J, shown in kWh], `season_cost` [money], and the latter two as
-        ``_low`` and ``_high`` of the range of hours.
+        ``house`` fields, every array (sets,): `delivered_capacity` and `delivered_sensible` [W, shown in Btu/h],
+        `delivery` and `system_efficiency` (shares, shown in %), `season_energy` [J, shown in kWh], `season_cost`
+        [money], and the latter two as ``_low`` and ``_high`` of the range of hours.
 
     Notes
     -----
-    ASHRAE 152 (see `air.distribution`), with the density of the air at the house's altitude. At the readings' hour the equipment
-    gives its rated capacity, changed by airflow alone, less what the blower draws beyond its rating. What airflow does to the
-    efficiency counts once, in the method's equipment factor.
+    ASHRAE 152 (see `air.distribution`), with the density of the air at the house's altitude. At the readings' hour the
+    equipment gives its rated capacity, changed by airflow alone, less what the blower draws beyond its rating. What
+    airflow does to the efficiency counts once, in the method's equipment factor.
     """
     notes: list[str] = []
     assumed: list[str] = []
@@ -159,8 +159,8 @@ def _house(
     held = np.clip(ratio, *_FITTED)
     if np.any(held != ratio):
         notes.append(
-            f"airflow lies, or within its ± may lie, outside {_FITTED[0]:.0%} to {_FITTED[1]:.0%} of rated: capacity is held at the "
-            "end of its curve there"
+            f"airflow lies, or within its ± may lie, outside {_FITTED[0]:.0%} to {_FITTED[1]:.0%} of rated: capacity is "
+            "held at the end of its curve there"
         )
     return _House(
         capacity,
@@ -252,7 +252,7 @@ def _over_season(
     low, high = assumptions["season_hours_low"], assumptions["season_hours_high"]
     middle = 0.5 * (low + high)
     assumed.append(
-        f"full-load hours of the season are {low * hours:.0f} to {high * hours:.0f}, the middle of which stands for the season"
+        f"full-load hours of the season are {low * hours:.0f} to {high * hours:.0f}; the middle of them stands for it"
     )
     running = running_hours(hours, efficiency, equipment, house.capacity_share)
     whole = season_energy_with_ducts(house.capacity, hours, si(seer), efficiency, house.blower_excess, running)

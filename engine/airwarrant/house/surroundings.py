@@ -63,8 +63,8 @@ def air_density(record: JobRecord, assumed: list[str]) -> float:
 def duct_places(record: JobRecord, assumed: list[str]) -> Places | None:
     """Where both sides of the ducts lie, or None if the record does not say it of the return.
 
-    The supply side is where the record's `supply_path_space` says, else where its supply leaks are if they agree, else with the
-    return.
+    The supply side is where the record's `supply_path_space` says, else where its supply leaks are if they agree, else
+    with the return.
     """
     house = record.items[HOUSE_KEY].words
     back = house.get("return_path_space")
