@@ -159,8 +159,8 @@ def _house(
     held = np.clip(ratio, *_FITTED)
     if np.any(held != ratio):
         notes.append(
-            f"airflow lies, or within its ± may lie, outside {_FITTED[0]:.0%} to {_FITTED[1]:.0%} of rated: capacity is "
-            "held at the end of its curve there"
+            f"airflow lies, or within its ± may lie, outside {_FITTED[0]:.0%} to {_FITTED[1]:.0%} of rated: capacity "
+            "is held at the end of its curve there"
         )
     return _House(
         capacity,
