@@ -9,7 +9,16 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from airwarrant.calculations.registry import calculate
-    from airwarrant.errors import AirFault, AirwarrantError, EngineFault, Fault, InputError, PolicyError, RecordError, ResultError
+    from airwarrant.errors import (
+        AirFault,
+        AirwarrantError,
+        EngineFault,
+        Fault,
+        InputError,
+        PolicyError,
+        RecordError,
+        ResultError,
+    )
     from airwarrant.job.reading_records import parse_job, read_job
     from airwarrant.policy.compose import compose
     from airwarrant.result.serial import digest, read_result, to_bytes

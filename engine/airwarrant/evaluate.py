@@ -19,6 +19,7 @@ from airwarrant.job.record import JobRecord
 from airwarrant.outlook import Outlook, best
 from airwarrant.policy.model import CarriedClause, Policy, Then
 from airwarrant.policy.steering import check_steering
+from airwarrant.rereads import conflicting, measure_first
 from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.doubt import Doubt
 from airwarrant.rules.engine import Engine, Outcome
@@ -26,7 +27,7 @@ from airwarrant.rules.facts import Facts, Subject
 from airwarrant.rules.judge import Judge, Verdict, plain_checks
 from airwarrant.rules.verify import consistent, verify
 from airwarrant.rules.walk import Walker
-from airwarrant.run import Decisive, Option, Round, Run
+from airwarrant.run import Decisive, Option, Reread, Round, Run
 from airwarrant.scope.order import task_order
 from airwarrant.scope.settle import Settled, settle
 from airwarrant.scope.votes import Vote, votes_of
@@ -199,6 +200,7 @@ class _Job:
             self._outlook.air.as_found() if self._outlook.air else None,
             self._targets,
             self._decisive(verdicts, facts, outcome, settled),
+            self._rereads(chosen),
             self._check_both,
         )
 
@@ -315,6 +317,13 @@ class _Job:
 
     def _fails(self, prediction: Prediction) -> frozenset[str]:
         return frozenset(v.id for v in self._judge_predicted(prediction).values() if v.word == "fail")
+
+    def _rereads(self, chosen: Option | None) -> tuple[Reread, ...]:
+        air = self._outlook.air
+        if air is None:
+            return ()
+        first = measure_first(chosen, air.items_of_pieces()) if chosen else ()
+        return (*conflicting(air.calibration, self._policy), *first)
 
     def _decisive(
         self, verdicts: Mapping[tuple[str, str, str], Verdict], facts: Facts, outcome: Outcome, settled: Settled

@@ -89,6 +89,19 @@ class Effect:
 
 
 @dataclass(frozen=True, slots=True)
+class Reread:
+    """A reading that the air network asks for before the offer.
+
+    `why` is ``readings-disagree`` or ``read-this-drop``; `verdicts` are those it would decide.
+    """
+
+    reading: str
+    subject: str
+    why: str
+    verdicts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Decisive:
     """A close verdict that is the last thing between a rule and a line."""
 
@@ -124,4 +137,5 @@ class Run:
     as_found: Prediction | None
     targets: Mapping[str, Target]
     decisive: tuple[Decisive, ...]
+    rereads: tuple[Reread, ...]
     verified: bool

@@ -71,7 +71,7 @@ _LIST = (
     Unit("deg", "angle", pi / 180.0, 1),
     Unit("ppm", "concentration", 1.0, 0),
     Unit("s", "time", 1.0, 0),
-    Unit("h", "time", 3600.0, 0),
+    Unit("h", "time", 3600.0, 1),
     Unit("d", "time", 86400.0, 0),
     Unit("year", "date", 1.0, 0),
     Unit("word", "word", 1.0, 0),

@@ -2,16 +2,17 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import hypot
 from typing import Protocol
 
 from airwarrant.house.assumptions import si
 from airwarrant.house.calibrate import Calibrated, House
 from airwarrant.house.sides import Side
 from airwarrant.job.dictionary import HOUSE_KEY
+from airwarrant.job.lookup import reading
 from airwarrant.job.readings import Reading
-from airwarrant.units import UNITS
 
-_CFM = UNITS["cfm"].factor
+_SIGN = "the pressure of the house has the wrong sign for these leaks"
 
 
 class _Returned(Protocol):
@@ -77,6 +78,7 @@ def told(house: House, base: Calibrated, found: _Returned) -> Calibration:
     """Gather what calibrating came to."""
     flows = base.flows
     drops = tuple(d for side in (house.back, house.ahead) for d in _drop_checks(side, base))
+    wrong_sign = _wrong_sign(house, base)
     readings: dict[tuple[str, str], Reading] = {}
     if flows.residuals:
         worst = max(abs(value) for value in flows.residuals.values())
@@ -96,15 +98,30 @@ def told(house: House, base: Calibrated, found: _Returned) -> Calibration:
         (float(flows.supply_leak[0]), flows.sd[2]),
         flows.residuals,
         flows.chi_square_p,
-        flows.worst,
+        flows.worst or wrong_sign,
         base.places,
         drops,
         abs(si(static) - own_static),
         abs(si(flow) / float(flows.flow[0]) - 1.0),
         base.assumed,
-        base.notes,
+        (*base.notes, *((_SIGN,) if wrong_sign else ())),
         readings,
     )
+
+
+def _wrong_sign(house: House, base: Calibrated) -> tuple[str, str] | None:
+    """House pressure against the leaks: more loss than gain through the ducts pulls the house down, more gain pushes it up."""
+    read = reading(house.record, HOUSE_KEY, "house_pressure", "found")
+    outside = {leak.side: leak.space != "inside" for leak in base.leaks}
+    if read is None or not all(outside.values()):
+        return None
+    lost = float(base.flows.supply_leak[0] - base.flows.return_leak[0])
+    doubt = 2.0 * hypot(base.flows.sd[1], base.flows.sd[2])
+    clear = abs(si(read)) > house.assumptions.doubt(read, "house_pressure") and abs(lost) > doubt
+    if clear and lost * read.value > 0.0:
+        name = "supply" if lost > 0.0 else "return"
+        return "house.house_pressure", f"house.leakage_{name}_25"
+    return None
 
 
 def _drop_checks(side: Side, base: Calibrated) -> list[DropCheck]:

@@ -47,7 +47,7 @@ class Prediction:
     setting : str
         Empty for the house as found.
     readings : mapping of (key, field) to Reading
-        State ``predicted``, ± of coverage 2.
+        State ``predicted``, or ``doubtful`` where the prediction is not valid; ± of coverage 2.
     valid : bool
         False where the answer stands further outside the blower table than one of its rows.
     moves : mapping of (key, field) to ndarray (inputs,)
@@ -115,6 +115,8 @@ class HouseAir(Protocol):
     def as_found(self) -> Prediction: ...
 
     def found(self) -> Mapping[tuple[str, str], Reading]: ...
+
+    def items_of_pieces(self) -> Mapping[str, str]: ...
 
 
 class Predictor(Protocol):
@@ -220,6 +222,10 @@ class Network:
         """Readings that the network adds to those of the record: a duct's drop over a clean one, the worst disagreement."""
         return self.calibration.readings
 
+    def items_of_pieces(self) -> Mapping[str, str]:
+        """Key of the item that holds the reading of each piece of the path; ``house`` for the rest."""
+        return {piece.id: piece.item for side in (self._house.back, self._house.ahead) for piece in side.pieces}
+
     # ------------------------------------------------------------------------------------------------------------ within
 
     def _setting(self, name: str) -> Setting | None:
@@ -305,12 +311,21 @@ class Network:
         assumed: tuple[str, ...],
     ) -> Prediction:
         out, moves = {}, {}
+        valid = solved.point.valid
         for (key, name), (column, unit) in values.items():
             factor, offset = UNITS[unit].factor, UNITS[unit].offset
             sd = _sd(column, drawn)
             value = (float(column[0]) - offset) / factor
             out[key, name] = Reading(
-                value, unit, "predicted", 2.0 * sd / factor, f"predicted.{key}.{name}", None, None, "", {}
+                value,
+                unit,
+                "predicted" if valid else "doubtful",
+                2.0 * sd / factor,
+                f"predicted.{key}.{name}",
+                None,
+                None,
+                "",
+                {},
             )
             if not drawn:
                 half = (len(column) - 1) // 2

@@ -21,7 +21,7 @@ class Reading:
     unit : str
         The field's canonical unit; for a predicted value the same.
     state : str
-        One of `STATES`, or ``predicted``.
+        One of `STATES`, or ``predicted`` or ``doubtful`` for what the program works out.
     plus_minus : float or None
         What the record says, in `unit` (for a temperature: in F diff); None if it says nothing.
     path : str

@@ -13,7 +13,7 @@ from airwarrant.result.predictions import acceptance_json, effect_json, misses_j
 from airwarrant.result.serial import FORMAT
 from airwarrant.result.texts import Texts
 from airwarrant.result.trace import PolicyTexts, trace_json
-from airwarrant.run import Decisive, Run
+from airwarrant.run import Decisive, Reread, Run
 from airwarrant.scope.order import after_in_scope, line_order
 from airwarrant.scope.settle import Hold, Line, hold_of
 from airwarrant.scope.votes import Vote
@@ -213,7 +213,8 @@ def _holds(run: Run, words: Texts) -> list[dict[str, Any]]:
 
 def _retests(run: Run, words: Texts) -> list[dict[str, Any]]:
     when = str(run.policy.parameters["doubt_when"].value)
-    out = [_decisive(d, run, words, when) for d in run.decisive]
+    out = [_reread(one, words) for one in run.rereads]
+    out += [_decisive(d, run, words, when) for d in run.decisive]
     for vote in run.votes:
         if vote.then.what == "retest":
             out.append(
@@ -233,6 +234,21 @@ def _retests(run: Run, words: Texts) -> list[dict[str, Any]]:
     for retest in out:
         once.setdefault((retest["reading"], retest["subject"], retest["when"]), retest)
     return list(once.values())
+
+
+def _reread(one: Reread, words: Texts) -> dict[str, Any]:
+    """What the air network asks for: the offer rests on it, so it is read before the offer."""
+    field = next((f for kind in KINDS.values() for f in kind.fields.values() if f.name == one.reading), None)
+    return {
+        "title": field.title if field else one.reading,
+        "reading": one.reading,
+        "subject": one.subject,
+        "how": words.say((one.why,), otherwise=one.why),
+        "when": "before-sale",
+        "why": one.why,
+        "verdicts": list(one.verdicts),
+        "lines": [],
+    }
 
 
 def _field_title(vote: Vote) -> str:

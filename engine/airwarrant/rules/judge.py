@@ -138,6 +138,9 @@ class Judge:
         factor = self._parameter_value("band_factor", "1")
         band = factor * hypot(reading.plus_minus, limit.plus_minus)
         word = compare(reading.value, limit.value, check.must_be, band, reading.unit, check.doubt)
+        if word == "pass" and reading.state == "doubtful":
+            # A number from beyond a table or a formula's range never passes a check by itself.
+            word = "fail" if check.doubt == "against" else "close"
         margin = limit.value - reading.value if check.must_be in ("at most", "below") else reading.value - limit.value
         chance = probability(margin, band)
         return self._verdict(check, subject, time, word, reading, limit, considered, band, margin, chance)

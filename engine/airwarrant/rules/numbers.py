@@ -7,7 +7,7 @@ from airwarrant.job.readings import Reading
 from airwarrant.units import fixed, number
 
 #: Worst first: a figure is as good as its worst part. ``record`` is a plain number, such as a size or a nameplate value.
-STATES = ("assumed", "predicted", "stated", "table", "measured", "record", "policy")
+STATES = ("doubtful", "assumed", "predicted", "stated", "table", "measured", "record", "policy")
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,83 @@
+"""Readings to take again because the house's air network says so: two that disagree, and a drop nobody read that a verdict rests on."""
+
+from collections.abc import Mapping
+from math import sqrt
+
+from airwarrant.house.calibration import Calibration
+from airwarrant.house.predict import Prediction
+from airwarrant.job.dictionary import HOUSE_KEY
+from airwarrant.policy.model import Policy
+from airwarrant.rules.judge import Verdict
+from airwarrant.run import Option, Reread
+
+#: What a piece of the path that nobody read is asked for by.
+_PORTS = {
+    "filter-grille": "filter_drop",
+    "return-duct": "return_duct_drop",
+    "platform": "return_duct_drop",
+    "return-elbow": "return_leg",
+    "collar": "collar_drop",
+    "coil": "coil_drop",
+    "supply-elbow": "supply_leg",
+    "plenum": "plenum_drop",
+    "branches": "branch_drop",
+}
+_INSTEAD = {"blower_table": "external_static", "unit_temp": "unit_temp"}
+_EFFORT = "reread_hours"
+
+
+def conflicting(calibration: Calibration, policy: Policy) -> tuple[Reread, ...]:
+    """The cheaper of two readings in conflict; neither is mended by the other."""
+    if calibration.conflict is None:
+        return ()
+    effort = {str(row[0]): float(row[1]) for row in policy.tables[_EFFORT].rows} if _EFFORT in policy.tables else {}
+    pair = [name.rpartition(".")[2] for name in calibration.conflict if not name.startswith("assumed")]
+    asked = [_INSTEAD.get(name, name) for name in pair]
+    if not asked:
+        return ()
+    first = min(asked, key=lambda name: (effort.get(name, 1.0), asked.index(name)))
+    return (Reread(first, HOUSE_KEY, "readings-disagree", ()),)
+
+
+def measure_first(option: Option, items: Mapping[str, str]) -> tuple[Reread, ...]:
+    """Drops nobody read that leave a verdict of the scope open: without their doubt it would be decided.
+
+    Parameters
+    ----------
+    option : Option
+        The chosen one.
+    items : mapping of piece to key
+        Item that holds a piece's reading.
+    """
+    found: dict[str, tuple[str, ...]] = {}
+    for verdict in option.verdicts.values():
+        if verdict.word != "close" or verdict.margin is None or verdict.reading is None:
+            continue
+        worst, share = _assumed_share(option.prediction, verdict)
+        left = verdict.band * sqrt(max(1.0 - share, 0.0))
+        if worst and abs(verdict.margin) >= left:
+            found[worst] = (*found.get(worst, ()), verdict.id)
+    return tuple(
+        Reread(_PORTS[piece], items.get(piece, HOUSE_KEY), "read-this-drop", verdicts)
+        for piece, verdicts in sorted(found.items())
+        if piece in _PORTS
+    )
+
+
+def _assumed_share(prediction: Prediction, verdict: Verdict) -> tuple[str, float]:
+    """The unread piece that a verdict's reading leans on most, and the share of its variance from all unread pieces."""
+    if verdict.reading is None:
+        return "", 0.0
+    names = [part.name for part in (verdict.reading, *verdict.reading.parts)]
+    key = next(((verdict.subject, n) for n in names if (verdict.subject, n) in prediction.moves), None)
+    moves = prediction.moves.get(key) if key else None
+    if moves is None or not float(moves @ moves):
+        return "", 0.0
+    whole = float(moves @ moves)
+    pieces: dict[str, float] = {}
+    for name, move in zip(prediction.inputs, moves, strict=True):
+        side, _, piece = name.partition(".")
+        if side in ("return", "supply") and piece in _PORTS:
+            pieces[piece] = pieces.get(piece, 0.0) + float(move) ** 2 / whole
+    worst = max(sorted(pieces), key=lambda piece: pieces[piece], default="")
+    return worst, sum(pieces.values())
