@@ -61,9 +61,9 @@ class SizeReader:
             for key, what in keys.items()
             if what.default is None and not what.optional and key not in raw["with"] and what.form != "structure"
         ]
-        if missing:
-            self._note("missing-key", f"`{name}` also needs {words(missing)}", words(keys), (*path, "with"))
         given = tuple(one for one in found if one is not None)
+        if missing and len(given) == len(found):  # a misspelt key is told once, by its own name
+            self._note("missing-key", f"`{name}` also needs {words(missing)}", words(keys), (*path, "with"))
         return Asked(name, given, *taken) if taken and len(given) == len(found) and not missing else None
 
     def proof(self, raw: Mapping[str, Any], *path: str | int) -> Proof | None:
