@@ -12,9 +12,11 @@ from airwarrant.run import Alternative, Change, Effect, Moved, Option, Ranges, S
 from airwarrant.scope.order import line_order
 from airwarrant.scope.settle import Line, Settled
 from airwarrant.sizing.sized import Sized
-from airwarrant.units import UNITS
+from airwarrant.units import UNITS, number
 
 Verdicts = dict[tuple[str, str, str], Verdict]
+#: What changes nothing in the air path by itself: the fan setting is what a prediction is asked at.
+_NO_AIR = ("", "fan-setting")
 #: House readings whose change a line tells.
 _TOLD = (
     "register_flow",
@@ -66,7 +68,7 @@ class Outlook:
         return [
             Work(change, line.place, sizes[line.id].value if line.id in sizes else None)
             for line in settled.lines.values()
-            if line.id in lines and (change := self._policy.tasks[line.task].changes)
+            if line.id in lines and (change := self._policy.tasks[line.task].changes) not in _NO_AIR
         ]
 
     def predict(self, work: Collection[Work], setting: str) -> Prediction | None:
@@ -113,7 +115,7 @@ class Outlook:
                 effects[line.id] = Effect(
                     self._change(alone, [], setting, ranges), self._change(rest, whole, setting, ranges)
                 )
-        return {line: effect for line, effect in effects.items() if effect.alone or effect.without}
+        return {line: effect for line, effect in effects.items() if _moves(effect.alone) or _moves(effect.without)}
 
     def gain(self, settled: Settled, line: Line, setting: str) -> tuple[Difference, Prediction, Prediction] | None:
         """Register flow of the scope less that of the scope without a line, with both predictions."""
@@ -126,7 +128,7 @@ class Outlook:
         """The scope built up line by line in the order of work: each step has its prerequisites behind it."""
         found, so_far = [], []
         for line in self._in_order(settled.active()):
-            if self._policy.tasks[line.task].changes:
+            if self._policy.tasks[line.task].changes not in _NO_AIR:
                 so_far.append(line.id)
                 prediction = self.predict(self.work(settled, so_far), setting)
                 if prediction is not None:
@@ -149,9 +151,13 @@ class Outlook:
                 continue
             seen.add(frozenset(work))
             option = best(self.options(work))
-            if option is not None:
+            if option is not None and not self._same(option, work, active, settled):
                 found.append(Alternative(kind, line, lines, option))
         return tuple(found)
+
+    def _same(self, option: Option, work: Collection[Work], active: Collection[str], settled: Settled) -> bool:
+        """Whether nothing of the house moves at the printed decimals: two lines that seal one leak are not two choices."""
+        return not _moves(self._change(work, self.work(settled, active), option.setting, False))
 
     def _binding(self, settled: Settled, line: str, kind: str) -> bool:
         """What safety or code asks for is not left out to see what happens."""
@@ -162,7 +168,7 @@ class Outlook:
         open_to = [
             line for line in settled.lines.values() if line.state in ("held", "left-out") or line.pruned is not None
         ]
-        return [line for line in self._in_order(open_to) if self._policy.tasks[line.task].changes]
+        return [line for line in self._in_order(open_to) if self._policy.tasks[line.task].changes not in _NO_AIR]
 
     def _without(self, settled: Settled, out: Line, findings: Collection[str]) -> tuple[str, ...]:
         gone = {out.id}
@@ -197,6 +203,11 @@ class Outlook:
         keys = [key for key in keys if key in other.readings]
         drawn = self.air.gain_ranges(after, before, setting, keys) if ranges else {}
         return {key[1]: _moved(one, other, key, drawn) for key in keys}
+
+
+def _moves(change: Change) -> bool:
+    """Whether anything moves at the decimals of its unit."""
+    return any(number(one.value, one.unit) for one in change.values())
 
 
 def _moved(after: Prediction, before: Prediction, key: tuple[str, str], drawn: Ranges) -> Moved:

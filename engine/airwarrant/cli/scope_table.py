@@ -5,24 +5,12 @@ from itertools import groupby
 from typing import Any
 
 from rich.console import Console
-from rich.table import Table
 from rich.text import Text
 
-from airwarrant.units import convert, fixed
+from airwarrant.cli.figures import WIDE, shown, table_of
+from airwarrant.cli.forecast_table import print_forecast
 
-#: Below this many columns a table leaves out what `why` tells as well, and breaks names where they may be broken.
-_WIDE = 110
 _TIERS = {"required": "bold red", "recommended": "bold", "optional": "", "included": "dim"}
-_SI = {
-    "in. w.c.": "Pa",
-    "cfm": "L/s",
-    "cfm/ton": "L/s/kW",
-    "F": "C",
-    "F diff": "K",
-    "in": "mm",
-    "ft": "m",
-    "in2": "cm2",
-}
 
 
 def print_scope(console: Console, result: Mapping[str, Any], units: str) -> None:
@@ -42,7 +30,7 @@ def print_scope(console: Console, result: Mapping[str, Any], units: str) -> None
     _lines(console, result, units)
     _holds(console, result)
     _retests(console, result)
-    _predictions(console, result, units)
+    print_forecast(console, result, units)
     _declined(console, result, units)
     if result["supersedes"]:
         changed = result["supersedes"]
@@ -68,8 +56,8 @@ def _answer(console: Console, result: Mapping[str, Any]) -> None:
 def _lines(console: Console, result: Mapping[str, Any], units: str) -> None:
     if not result["lines"]:
         return
-    table = _table("Scope, in the order of work")
-    wide = console.width >= _WIDE
+    table = table_of("Scope, in the order of work")
+    wide = console.width >= WIDE
     columns = [
         ("#", "right"),
         ("line", "left"),
@@ -110,8 +98,8 @@ def _left_out(change: Mapping[str, Any], units: str) -> str:
     if not one or not one["value"]:
         return ""
     if "low" not in one:
-        return _show(one["value"], one["unit"], units, sign=True)
-    low, high = (_show(one[end], one["unit"], units) for end in ("low", "high"))
+        return shown(one["value"], one["unit"], units, sign=True)
+    low, high = (shown(one[end], one["unit"], units) for end in ("low", "high"))
     return low if low == high else f"{low.split(' ', 1)[0]} to {high}"
 
 
@@ -131,41 +119,12 @@ def _retests(console: Console, result: Mapping[str, Any]) -> None:
         console.print(text)
 
 
-def _predictions(console: Console, result: Mapping[str, Any], units: str) -> None:
-    options = result["predictions"]["options"]
-    if not options:
-        console.print(Text(f"\nPrediction: {result['predictions']['method']}", style="dim"))
-        return
-    table = _table("Predicted, new unit")
-    wide = console.width >= _WIDE
-    names = ("external static", "blower", "registers", "misses", "close")
-    for name in (("fan setting", "scope") if wide else ("fan setting and scope",)) + names:
-        numbers = 11 if name in names[:3] else None  # a range is never broken
-        table.add_column(name, overflow="fold", no_wrap=not wide and name in ("misses", "close"), min_width=numbers)
-    between = ", " if wide else ",\n"
-    chosen = result["predictions"]["scope"]["setting"]
-    for scope, entries in (("like for like", result["predictions"]["like_for_like"]), ("this scope", options)):
-        for option in entries:
-            house = option["readings"]["house"]
-            picked = " (chosen)" if scope == "this scope" and option["setting"] == chosen else ""
-            setting = option["setting"] + picked
-            table.add_row(
-                *((setting, scope) if wide else (f"{setting}, {scope}",)),
-                *(_range(house[name], units) for name in ("external_static", "airflow", "register_flow")),
-                between.join(i.partition("@")[0] for i in option["misses"]) or "none",
-                between.join(i.partition("@")[0] for i in option["close"]) or "none",
-            )
-    console.print()
-    console.print(table)
-    console.print(Text(f"Prediction by {result['predictions']['method']}.", style="dim"))
-
-
 def _declined(console: Console, result: Mapping[str, Any], units: str) -> None:
     entries = sorted(result["declined"], key=lambda d: (d["how"] == "not-called-for", d["task"], d["because"]))
     verdicts = {v["id"]: v for v in result["verdicts"]}
     if not entries:
         return
-    table = _table("Not needed, and what says so")
+    table = table_of("Not needed, and what says so")
     for name in ("task", "places", "why", "reading that rules it out"):
         table.add_column(name, overflow="fold", no_wrap=name == "task")
     for (_, task, because), group in groupby(
@@ -178,15 +137,11 @@ def _declined(console: Console, result: Mapping[str, Any], units: str) -> None:
         )
         how = members[0]["how"].replace("-", " ")
         why = how if members[0]["how"] == "not-called-for" and reading else because or how
-        if members[0]["rule"] and console.width >= _WIDE:
+        if members[0]["rule"] and console.width >= WIDE:
             why += f" ({members[0]['rule']})"
         table.add_row(task, ", ".join(m["place"] for m in members), why, reading)
     console.print()
     console.print(table)
-
-
-def _table(title: str) -> Table:
-    return Table(box=None, pad_edge=False, header_style="dim", title=title, title_justify="left", title_style="bold")
 
 
 def _size(line: Mapping[str, Any], units: str) -> str:
@@ -202,26 +157,12 @@ def _size(line: Mapping[str, Any], units: str) -> str:
 
 def _one_size(size: Mapping[str, Any], units: str) -> str:
     number = "value" in size and size["text"].endswith(size["unit"])
-    text = _show(size["value"], size["unit"], units) if units == "si" and number else size["text"]
+    text = shown(size["value"], size["unit"], units) if units == "si" and number else size["text"]
     return f"{size['count']} × {text}" if size["count"] > 1 else text
 
 
 def _ruled_out(verdict: Mapping[str, Any], units: str) -> str:
     unit = verdict["reading"]["unit"]
-    reading, limit = (_show(verdict[part]["value"], unit, units) for part in ("reading", "limit"))
+    reading, limit = (shown(verdict[part]["value"], unit, units) for part in ("reading", "limit"))
     at = "" if verdict["subject"] == "house" else f" of {verdict['subject']}"
     return f"{verdict['reading']['name']}{at} {reading}, limit {limit}: {verdict['word']}"
-
-
-def _show(value: float, unit: str, units: str, *, sign: bool = False) -> str:
-    shown = _SI.get(unit, unit) if units == "si" else unit
-    text = fixed(convert(value, unit, shown), shown)
-    return f"{'+' if sign and value > 0 else ''}{text} {shown}"
-
-
-def _range(reading: Mapping[str, Any], units: str) -> str:
-    """A prediction as a range: a single number would promise what cannot be known."""
-    low = reading.get("low", reading["value"] - reading["plus_minus"])
-    high = reading.get("high", reading["value"] + reading["plus_minus"])
-    first, unit = _show(low, reading["unit"], units).split(" ", 1)
-    return f"{first}–{_show(high, reading['unit'], units).split(' ', 1)[0]} {unit}"

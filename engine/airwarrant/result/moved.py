@@ -1,43 +1,42 @@
-"""The sentence that says what moved between two predictions: from numbers, in the order in which cause leads to effect."""
+"""What moved between two predictions, in the order in which cause leads to effect; whoever shows it makes the sentence."""
+
+from typing import Any
 
 from airwarrant.house.predict import Prediction
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS
 from airwarrant.job.readings import Reading
-from airwarrant.units import fixed
+from airwarrant.units import number
 
-#: House readings in the order in which they are told.
-_TOLD = (
-    "return_static",
-    "supply_static",
-    "external_static",
-    "airflow",
-    "register_flow",
-    "power",
-    "delivered_sensible",
-    "season_cost",
-)
-_NAMES = {
-    "delivered_sensible": "sensible cooling at the registers",
-    "season_cost": "cooling cost of a season",
+#: House readings in the order in which they are told, those of the dictionary by its titles.
+_TOLD = {
+    "return_static": "Return static pressure",
+    "supply_static": "",
+    "external_static": "",
+    "airflow": "",
+    "register_flow": "",
+    "power": "",
+    "delivered_sensible": "Sensible cooling at the registers",
+    "season_cost": "Cooling cost of a season",
 }
 
 
-def moved(after: Prediction, before: Prediction) -> str:
-    """Say which house readings differ between two predictions at their unit's decimals; empty if none does."""
-    said = []
-    for name in _TOLD:
+def moved(after: Prediction, before: Prediction) -> list[dict[str, Any]]:
+    """Return the house readings that differ at their unit's decimals, each with both values.
+
+    A return pressure is negative: more of it is a larger number, so that it is told without its sign.
+    """
+    told = []
+    for name, title in _TOLD.items():
         a, b = (p.readings.get((HOUSE_KEY, name)) for p in (after, before))
-        if a is not None and b is not None and (text := _moved(name, a, b)):
-            said.append(text)
-    return "; ".join(said).capitalize() + "." if said else ""
+        if a is not None and b is not None and (entry := _entry(name, title, a, b)):
+            told.append(entry)
+    return told
 
 
-def _moved(name: str, after: Reading, before: Reading) -> str:
-    old, new = fixed(before.value, before.unit), fixed(after.value, after.unit)
+def _entry(name: str, title: str, after: Reading, before: Reading) -> dict[str, Any] | None:
+    old, new = (number(abs(one.value), one.unit) for one in (before, after))
     if old == new:
-        return ""
+        return None
     field = KINDS[HOUSE_KEY].fields.get(name)
-    title = _NAMES.get(name) or (field.title if field else name)
-    # A return pressure is negative: more of it is a larger number without its sign.
-    word = "rises" if abs(after.value) > abs(before.value) else "falls"
-    return f"{title[0].lower()}{title[1:].partition(',')[0]} {word} from {old} to {new} {after.unit}"
+    said = title or (field.title if field else name)
+    return {"reading": name, "title": said, "from": old, "to": new, "unit": after.unit}

@@ -4,11 +4,20 @@ from typing import Any
 
 from airwarrant.house.calibration import Calibration
 from airwarrant.house.predict import REGISTERS, STATIC, Prediction
+from airwarrant.job.dictionary import HOUSE_KEY, KINDS
 from airwarrant.result.moved import moved
 from airwarrant.run import Alternative, Change, Effect, Option, Ranges, Run, Step
 from airwarrant.units import UNITS, number
 
 _MISSING = "no prediction: statics, airflow or the new blower's table are missing"
+_INPUTS = {
+    "new-blower-table": "The new blower's own table",
+    "new-duct": "Loss of new duct",
+    "new-efficiency": "Efficiency of the new blower",
+    "house.blower_table": "The old blower's table",
+    "return-leak.place": "Where the return side leaks",
+    "supply-leak.place": "Where the supply side leaks",
+}
 _PASCAL, _FLOW, _INCHES = "Pa", "cfm", "in. w.c."
 
 
@@ -28,11 +37,11 @@ def predictions_json(run: Run) -> dict[str, Any]:
         "network_as_found": _readings(run.as_found, {}) if run.as_found else None,
         "like_for_like": [_option(o) for o in run.like_for_like],
         "scope": _option(chosen) if chosen else None,
-        "moved": moved(chosen.prediction, base.prediction) if chosen and base else "",
+        "moved": moved(chosen.prediction, base.prediction) if chosen and base else [],
         "options": [_option(o) for o in run.options],
         "steps": [_step(step, before) for before, step in zip((None, *run.steps), run.steps, strict=False)],
         "alternatives": [_alternative(a) for a in run.alternatives],
-        "rests_on": _rests_on(chosen.prediction) if chosen else {},
+        "rests_on": _rests_on(run, chosen.prediction) if chosen else {},
         "targets": _targets(run),
     }
 
@@ -93,7 +102,7 @@ def _readings(prediction: Prediction, ranges: Ranges) -> dict[str, dict[str, Any
 
 
 def _step(step: Step, before: Step | None) -> dict[str, Any]:
-    said = moved(step.prediction, before.prediction) if before else ""
+    said = moved(step.prediction, before.prediction) if before else []
     return {"line": step.line, "moved": said, "readings": _readings(step.prediction, {}).get("house", {})}
 
 
@@ -109,12 +118,28 @@ def _alternative(one: Alternative) -> dict[str, Any]:
     }
 
 
-def _rests_on(prediction: Prediction) -> dict[str, Any]:
+def _rests_on(run: Run, prediction: Prediction) -> dict[str, Any]:
     """The inputs that the ± of airflow and static comes from, the largest share first."""
     return {
-        key[1]: [{"input": name, "share": round(share, 2)} for name, share in prediction.ranking(key)]
+        key[1]: [
+            {"input": name, "title": _title(run, name), "share": round(share, 2)}
+            for name, share in prediction.ranking(key)
+        ]
         for key in (REGISTERS, STATIC)
     }
+
+
+def _title(run: Run, name: str) -> str:
+    """What an input is: a policy value, a reading of the house or of an item, a share of a drop that nobody read."""
+    if name in run.policy.parameters:
+        return run.policy.parameters[name].title
+    key, _, field = name.partition(".")
+    item = run.record.items.get(key)
+    if item is None:
+        return _INPUTS.get(name, name.replace("-", " ").replace(".", ", "))
+    known = KINDS[item.kind].fields.get(field)
+    title = known.title if known else _INPUTS.get(name, field)
+    return title if key == HOUSE_KEY else f"{title} of {key}"
 
 
 def _targets(run: Run) -> dict[str, Any]:
