@@ -13,7 +13,7 @@ from airwarrant.shipped import shipped
 
 SCENARIOS = shipped("scenarios")
 POLICIES = shipped("policies")
-JOBS = ("1042", "4471", "5560", "2718")
+JOBS = ("1042", "4471", "5560", "2718", "3390")
 
 
 def data(job: str) -> dict[str, Any]:
