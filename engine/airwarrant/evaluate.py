@@ -47,15 +47,16 @@ class Evaluator:
     policy : Policy
     predictor : Predictor or None
         The house's air network; None evaluates without prediction (used by benchmarks).
-    ranges : bool
-        Whether the draws behind printed ranges are made; decisions never rest on them but on a constant-airflow blower.
+    detail : bool
+        Whether what is only shown is worked out: draws for ranges, the scope step by step, scopes one line smaller and larger. No
+        decision rests on it.
     """
 
-    def __init__(self, policy: Policy, predictor: Predictor | None = prepare, *, ranges: bool = True) -> None:
+    def __init__(self, policy: Policy, predictor: Predictor | None = prepare, *, detail: bool = True) -> None:
         check_steering(policy, NEEDED if predictor is not None else {})
         self.policy = policy
         self._predictor = predictor
-        self._ranges = ranges
+        self._detail = detail
         self._order = task_order(policy.tasks)
         self._engine = Engine(policy.rules)
         self._walker = Walker(policy.rules)
@@ -148,7 +149,7 @@ class _Job:
         most = max(1, round(self._e.parameter("rounds_most", "1")))
         ended, stands = f"stopped after {most} rounds: the rules have not seen the last prediction", False
         for number in range(1, most + 1):
-            verdicts = {**read, **(option.verdicts if option else {})}
+            verdicts = {**read, **(self._judge_predicted(option.prediction) if option else {})}
             tasks = frozenset(vote.then.name for vote in carried) & self._e._carried_read
             words = {key: v.word for key, v in verdicts.items()}
             if number > 1 and (words, tasks) == (facts.verdicts, facts.carried):
@@ -173,8 +174,9 @@ class _Job:
             scope = active
             carried = tuple(line.won for line in settled.active())
         settled = self._prune(settled, option)
-        options = self._options(settled, ranges=self._e._ranges)
+        options = self._options(settled, ranges=self._e._detail)
         chosen = best(options)
+        findings = {a.name for a in outcome.atoms if a.what == "finding"}
         walked = self._e._walker.walk(facts, outcome.atoms)
         consistent(outcome, walked)
         return Run(
@@ -190,12 +192,12 @@ class _Job:
             ended,
             stands or option is None,
             self._sizes(settled, chosen.prediction if chosen else _NO_FLOW),
-            self._outlook.options([], ranges=self._e._ranges),
+            self._outlook.options([], ranges=self._e._detail),
             options,
             chosen.setting if chosen else "",
-            self._outlook.effects(settled, chosen.setting, ranges=self._e._ranges) if chosen else {},
-            self._outlook.steps(settled, chosen.setting) if chosen else (),
-            self._outlook.alternatives(settled, {a.name for a in outcome.atoms if a.what == "finding"}),
+            self._outlook.effects(settled, chosen.setting, ranges=self._e._detail) if chosen else {},
+            self._outlook.steps(settled, chosen.setting) if chosen and self._e._detail else (),
+            self._outlook.alternatives(settled, findings) if self._e._detail else (),
             self._outlook.air.calibration if self._outlook.air else None,
             self._outlook.air.as_found() if self._outlook.air else None,
             self._targets,
@@ -218,8 +220,10 @@ class _Job:
         judge = Judge(self._policy, self._by_kind, source, self._doubts)
         return judge.judge_all(time, keep_unmeasured=keep, only=only)
 
-    def _judge_predicted(self, prediction: Prediction) -> dict[tuple[str, str, str], Verdict]:
-        return self._judge("predicted", keep=False, prediction=prediction)
+    def _judge_predicted(
+        self, prediction: Prediction, only: Collection[str] | None = None
+    ) -> dict[tuple[str, str, str], Verdict]:
+        return self._judge("predicted", keep=False, prediction=prediction, only=only)
 
     def _fair_share(self, room: str, registers: Reading | None) -> Reading | None:
         """Design airflow of a room by its share of the load: of the air that the registers give, else of the design."""

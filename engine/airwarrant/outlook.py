@@ -40,7 +40,7 @@ class Outlook:
     air : HouseAir or None
         None where the house cannot be predicted: then there are no options.
     judge : callable
-        Judges the checks on a prediction.
+        Judges checks, all or some, on a prediction.
     sizes : callable
         Sizes of the lines of a scope.
     """
@@ -51,13 +51,16 @@ class Outlook:
         policy: Policy,
         order: Mapping[str, int],
         air: HouseAir | None,
-        judge: Callable[[Prediction], Verdicts],
+        judge: Callable[[Prediction, Collection[str] | None], Verdicts],
         sizes: Callable[[Settled], Mapping[str, Sized]],
     ) -> None:
         self._record = record
         self._policy = policy
         self._order = order
         self._judge = judge
+        self._acceptance = frozenset(
+            name for name, check in policy.checks.items() if check.acceptance and check.each == HOUSE_KEY
+        )
         self._sizes = sizes
         self.air = air
         self._predicted: dict[tuple[frozenset[Work], str], Prediction | None] = {}
@@ -91,15 +94,16 @@ class Outlook:
         prediction = self.predict(work, setting)
         if prediction is None or self.air is None:
             return None
-        verdicts = self._judge(prediction)
-        accepted = [v for v in verdicts.values() if self._policy.checks[v.check].acceptance and v.subject == HOUSE_KEY]
-        drawn: Ranges = self.air.ranges(work, setting) if ranges else {}
+        verdicts = self._judge(prediction, self._acceptance)
+        drawn: Ranges = {}
+        if ranges:
+            prediction, drawn = self.air.with_rooms(prediction), self.air.ranges(work, setting)
         return Option(
             setting,
             prediction,
             verdicts,
-            tuple(v.id for v in accepted if v.word == "fail"),
-            tuple(v.id for v in accepted if v.word == "close"),
+            tuple(v.id for v in verdicts.values() if v.word == "fail"),
+            tuple(v.id for v in verdicts.values() if v.word == "close"),
             drawn,
         )
 

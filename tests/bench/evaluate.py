@@ -1,4 +1,4 @@
-"""How long one job takes: warm with the full trace, with the stand-in predictor, cold as a process; memory over many jobs.
+"""How long one job takes: warm with the full trace, with the air network with and without draws, cold as a process; memory over many jobs.
 
 `python tests/bench/evaluate.py [--evaluations 50000]` prints one table. Nothing here asserts a time.
 """
@@ -58,12 +58,17 @@ def main() -> None:
         "compose and check the policy, nothing cached",
         spans(lambda: PolicyCache(shipped("policies")).policy(record.market, record.dates), 10),
     )
-    with Evaluator(policy, predictor=None) as plain, Evaluator(policy) as full:
+    with (
+        Evaluator(policy, predictor=None) as plain,
+        Evaluator(policy) as full,
+        Evaluator(policy, detail=False) as linear,
+    ):
         run, texts = plain.run(record), PolicyTexts(policy)
         row("warm evaluate of 1042, trace walked, no predictor", spans(lambda: plain.run(record), 300))
         row("  and the result document", spans(lambda: document(plain.run(record), texts=texts), 200))
         row("  checked with both evaluators", spans(lambda: plain.run(record, check_both=True), 100))
-        row("warm evaluate of 1042 with the stand-in predictor", spans(lambda: full.run(record), 30))
+        row("warm evaluate of 1042 with the air network, decisions alone", spans(lambda: linear.run(record), 50))
+        row("warm evaluate of 1042 with the air network, every draw, step and alternative", spans(lambda: full.run(record), 30))
         print(
             f"rules {len(policy.rules)}, checks {len(policy.checks)}, subjects {len(run.subjects)}, verdicts {len(run.verdicts)}, "
             f"firings {len(run.outcome.firings)}, walked {len(run.walked)}"

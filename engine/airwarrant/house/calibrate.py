@@ -25,7 +25,8 @@ from airwarrant.job.record import JobRecord
 from airwarrant.units import UNITS
 
 HOUSE, INLET, OUTLET = "house", "inlet", "outlet"
-LUMPED = "rooms"
+#: Link that stands for all rooms, or for those that nobody read; no id of a record has a space.
+LUMPED, OTHERS = "all rooms", "other rooms"
 _INCHES, _CFM = UNITS["in. w.c."].factor, UNITS["cfm"].factor
 
 
@@ -177,13 +178,13 @@ class House:
 
     def _suction(self, placed: list[Placed], sets: Sets) -> dict[str, Floats]:
         """Pull on the zones that leaks draw from, by zone [Pa]: a closet or basement is a node of its own where its pull was read."""
-        pulls = {}
+        pulls: dict[str, Floats] = {}
         for one in placed:
             zone = one.leak.zone
             draft = reading(self.record, zone, "draft", "found") if zone in self.record.items else None
             if zone and draft is not None and draft.value < 0.0:
-                # Never more than half of what the leak has to give.
-                pulls[zone] = np.minimum(np.full(sets.count, -si(draft)), 0.5 * one.pressure)
+                # Never more than half of what the weakest of its leaks has to give.
+                pulls[zone] = np.minimum(pulls.get(zone, np.full(sets.count, -si(draft))), 0.5 * one.pressure)
         return pulls
 
     def _rooms(
@@ -194,9 +195,10 @@ class House:
         whole = sum(read.values(), start=np.zeros(sets.count))
         total = reading(self.record, HOUSE_KEY, "register_flow", "found")
         rest = None
-        if read and len(read) < sum(1 for i in self.record.items.values() if i.kind == "room") and total is not None:
-            left = si(total) - float(whole[0])
-            if left > 0.02 * si(total):
+        if read and len(read) < sum(1 for i in self.record.items.values() if i.kind == "room"):
+            all_rooms = si(total) if total is not None else float(register[0])
+            left = all_rooms - float(whole[0])
+            if left > 0.02 * all_rooms:
                 rest = np.full(sets.count, left)
                 whole = whole + rest
         notes = []
@@ -210,20 +212,22 @@ class House:
             )
         doors = {}
         for key, flow in read.items():
-            build.branch(key, key, drop, flow * scale)
-            door = self._door(key, drop, flow * scale, sets)
-            if door is not None:
-                doors[key] = door
+            build.branch(key, f"room:{key}", drop, flow * scale)
+            name = f"{key}.door_pressure"
+            if name in self.inputs.known:
+                doors[key] = self._door(sets.positive(name), drop, flow * scale)
+                if self.inputs.known[name].value > float(drop[0]):
+                    notes.append(
+                        f"the pressure behind the shut door of {key} is above the plenum's: read one of them again"
+                    )
         if rest is not None:
-            build.branch("other-rooms", LUMPED, drop, rest * scale)
+            build.branch(OTHERS, OTHERS, drop, rest * scale)
         return doors, notes
 
-    def _door(self, key: str, drop: Floats, flow: Floats, sets: Sets) -> Floats | None:
+    @staticmethod
+    def _door(pressure: Floats, drop: Floats, flow: Floats) -> Floats:
         """Resistance of a shut door from its pressure and the flow with the door shut; the plenum's pressure hardly knows of it."""
-        name = f"{key}.door_pressure"
-        if name not in self.inputs.known:
-            return None
-        door = np.minimum(sets.positive(name), 0.9 * drop)
+        door = np.minimum(pressure, 0.9 * drop)
         shut = flow * np.sqrt((drop - door) / drop)
         return np.asarray(door / shut**2)
 
@@ -295,7 +299,7 @@ class _Build:
             for one in here:
                 if one.share < 1.0:
                     part = np.maximum(one.pressure - at - done, 1e-6 * drop)
-                    mid = f"{side.name}:{one.leak.id}"
+                    mid = f"{side.name}:leak:{one.leak.id}"
                     self._piece(f"{piece.id}:{one.leak.id}", piece, supply, node, mid, part, carried)
                     node, done = mid, done + part
                     self._leak(one, node, own[one.leak.id], supply, pulls)

@@ -1,14 +1,14 @@
 """What each kind of work does to the house's network: it scales a resistance, adds a path, closes a leak, trims a branch."""
 
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from airwarrant.air.openings import OPENING_DENSITY
 from airwarrant.air.trimming import trimmed
 from airwarrant.house.assumptions import Assumptions, si
-from airwarrant.house.calibrate import HOUSE, INLET, LUMPED, Calibrated, House, Joined
+from airwarrant.house.calibrate import HOUSE, INLET, LUMPED, OTHERS, Calibrated, House, Joined
 from airwarrant.house.clean import DUCT_EXPONENT, area_of, duct_loss
 from airwarrant.house.inputs import Floats, Inputs, Sets
 from airwarrant.house.surroundings import air_density
@@ -54,7 +54,7 @@ class Altered:
 
     def scale(self, part: str, factor: Floats | float) -> bool:
         """Multiply the resistance of every link of a part; False if the house has none."""
-        rows = self.base.row(part)
+        rows = [i for i, link in enumerate(self.links) if link.part == part]
         for row in rows:
             self.k[row] = self.k[row] * factor
         return bool(rows)
@@ -94,6 +94,10 @@ def _widen_elbow(altered: Altered, work: Work) -> None:
     """Wide legs for narrow ones: the measured drop times the ratio of the losses, and of the squares of the areas where recorded."""
     a, numbers = altered.house.assumptions, altered.house.record.items[work.place].numbers
     ratio = altered.sets.positive("predict_elbow_wide") / a["predict_elbow_narrow"]
+    pieces = (*altered.house.back.pieces, *altered.house.ahead.pieces)
+    if not any(piece.item == work.place for piece in pieces):
+        altered.notes.append(f"{work.place} is not on the path that was read: no effect of a new one is counted")
+        return
     for leg in ("return", "supply"):
         own, opening = numbers.get(f"{leg}_area"), numbers.get(f"{leg}_opening")
         areas = (si(own) / (a["predict_elbow_opening"] * si(opening))) ** 2 if own and opening else 1.0
@@ -131,11 +135,12 @@ def _add_return(altered: Altered, work: Work) -> None:
         si(route.numbers["length"]) if "length" in route.numbers else altered.house.assumptions["predict_duct_length"]
     )
     share = _share_of_new(altered)
-    grille, duct = _filter_grille(altered, share), _duct(altered, share, diameter, length)
+    duct = _duct(altered, share, diameter, length)
+    own = f"{work.place}:{len(altered.links)}"
     exponent = altered.house.assumptions["predict_filter_exponent"]
-    middle = f"new:{work.place}"
-    altered.add(f"new-grille:{work.place}", HOUSE, middle, exponent, grille)
-    altered.add(f"new-duct:{work.place}", middle, _entry(altered), DUCT_EXPONENT, duct)
+    altered.add(f"new-grille:{own}", HOUSE, f"new:{own}", exponent, _filter_grille(altered, share))
+    end = _ENDS.get(route.words.get("lands", ""), _entry)(altered)
+    altered.add(f"new-duct:{own}", f"new:{own}", end, DUCT_EXPONENT, duct)
 
 
 def _upsize_return(altered: Altered, work: Work) -> None:
@@ -174,12 +179,47 @@ def _share_of_new(altered: Altered) -> float:
 
 
 def _entry(altered: Altered) -> str:
-    """Node where an added return enters: the plenum at the unit, behind a roof elbow's leg."""
-    for part in ("return-duct", "platform"):
-        rows = altered.base.row(part)
-        if rows and part == "return-duct":
-            return altered.base.links[rows[-1]].b
-    return INLET
+    """Node where an added return enters: behind the duct that is there and its opening, before a roof elbow's leg."""
+    rows = altered.base.row("return-duct")
+    return altered.base.links[rows[-1]].b if rows else INLET
+
+
+def _behind_grille(altered: Altered) -> str:
+    return altered.base.links[altered.base.row("filter-grille")[-1]].b
+
+
+def _before_opening(altered: Altered) -> str:
+    """Node in the box that the duct there is ends in, before the opening that all its air must pass.
+
+    What a duct loses beyond its size is taken as the loss of that opening; where its size is not recorded, or it is no duct but a
+    platform, all of the drop is.
+    """
+    piece = next((p for p in altered.house.back.pieces if p.id in ("return-duct", "platform")), None)
+    rows = altered.base.row(piece.id) if piece is not None else []
+    if piece is None or not rows or not piece.sized:
+        return _behind_grille(altered)
+    flow = float(altered.base.flows.flow[0] - altered.base.flows.return_leak[0])
+    today = sum(float(altered.base.k[row][0]) for row in rows) * flow**piece.exponent
+    clean = min(piece.clean(flow) / today, 1.0)
+    row = rows[-1]
+    link, k = altered.links[row], altered.k[row]
+    if link.b.startswith(_BOX):
+        return link.b
+    box = f"{_BOX}{link.id}"
+    opening = np.clip(max(1.0 - clean, 0.0) * sum(altered.k[r] for r in rows), 1e-3 * k, (1.0 - 1e-3) * k)
+    altered.links[row], altered.k[row] = replace(link, b=box), k - opening
+    altered.links.append(replace(link, id=f"opening:{link.id}", a=box))
+    altered.k.append(np.asarray(opening))
+    return box
+
+
+_BOX = "box:"
+#: Word of the record for where a further return ends -> its node; at the unit where it does not say.
+_ENDS: Mapping[str, Callable[[Altered], str]] = {
+    "unit-plenum": _entry,
+    "same-box": _before_opening,
+    "same-grille": _behind_grille,
+}
 
 
 def _seal(sides: Collection[str], places: Collection[str] = ()) -> Callable[[Altered, Work], None]:
@@ -201,22 +241,25 @@ def _repair_run(altered: Altered, work: Work) -> None:
     """A crushed branch made good: as its size says where that is recorded, else a share of what it is."""
     run = altered.house.record.items[work.place]
     room = run.links.get("room", "")
-    if room not in altered.base.rooms:
+    row = altered.base.rooms.get(room)
+    if row is None:
         altered.notes.append(f"the airflow of the room that {work.place} serves was not read: no effect is counted")
         return
     keeps = altered.sets.positive("predict_repair_keeps")
-    altered.scale(room, np.minimum(keeps, 1.0))
+    altered.k[row] = altered.k[row] * np.minimum(keeps, 1.0)
 
 
 def _open_dampers(altered: Altered) -> None:
     for item in altered.house.record.items.values():
         if item.kind == "run" and item.words.get("damper") == "part-shut":
-            altered.scale(item.links.get("room", ""), altered.sets.positive("predict_damper_keeps"))
+            row = altered.base.rooms.get(item.links.get("room", ""))
+            if row is not None:
+                altered.k[row] = altered.k[row] * altered.sets.positive("predict_damper_keeps")
 
 
 def _balance(altered: Altered, dampers: list[str], targets: Mapping[str, float]) -> None:
     _open_dampers(altered)
-    rooms = {room: row for room, row in altered.base.rooms.items() if room != LUMPED}
+    rooms = {room: row for room, row in altered.base.rooms.items() if room not in (LUMPED, OTHERS)}
     changed = trimmed({room: altered.k[row] for room, row in rooms.items()}, targets, dampers)
     for room, k in changed.items():
         altered.added[room] = k - altered.k[rooms[room]]

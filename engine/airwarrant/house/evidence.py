@@ -21,15 +21,21 @@ _INCHES, _CFM = UNITS["in. w.c."].factor, UNITS["cfm"].factor
 _TABLE = "house.blower_table"
 #: Temperatures of room and source nearer than this tell nothing of a leak [K].
 _APART = 6.0
+#: Spaces whose air the record's `attic_temp` is.
+_READ_SPACES = frozenset(("attic", "crawl"))
+_LEAST_SHARE = 0.05
+#: One standard deviation of a side's share where only both sides together were tested, of half of it: evenly 0 to 1.
+_HALVED = 2.0 / sqrt(12.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """Readings of flow and leakage, each None where there is none."""
+    """Readings of flow and leakage, each None where there is none; `static` [Pa] is the sum of both sides' as read."""
 
     record: JobRecord
     assumptions: Assumptions
     curve: BlowerCurve | None
+    static: float
     direct: Reading | None
     registers: Reading | None
     grilles: Reading | None
@@ -42,23 +48,30 @@ class Evidence:
             name: reading(record, HOUSE_KEY, name, "found")
             for name in ("airflow", "register_flow", "grille_flow", "power", "grille_temp", "unit_temp", "attic_temp")
         }
-        airflow, curve = found["airflow"], _old_curve(record)
+        sides = [reading(record, HOUSE_KEY, name, "found") for name in ("return_static", "supply_static")]
+        static = sum(abs(si(one)) for one in sides if one is not None)
+        airflow, curve = found["airflow"], _old_curve(record, static)
         # What the estimator read from the table is read from it again, at the static as measured.
-        direct = airflow if airflow is not None and (airflow.state != "table" or curve is None) else None
+        moves = airflow is not None and airflow.value > 0.0
+        direct = airflow if airflow is not None and moves and (airflow.state != "table" or curve is None) else None
         names = ("grille_temp", "unit_temp", "attic_temp")
         temperatures = {name: r for name in names if (r := found[name]) is not None}
         apart = (
-            len(temperatures) == 3 and abs(si(temperatures["attic_temp"]) - si(temperatures["grille_temp"])) > _APART
+            len(temperatures) == 3
+            and _draws_from_read_space(record)
+            and abs(si(temperatures["attic_temp"]) - si(temperatures["grille_temp"])) > _APART
         )
+        power = found["power"]
         return cls(
             record,
             assumptions,
             curve,
+            static,
             direct,
             found["register_flow"],
             found["grille_flow"],
             temperatures if apart else {},
-            found["power"],
+            power if power is not None and power.value > 0.0 else None,
         )
 
     @property
@@ -69,10 +82,14 @@ class Evidence:
     def nominal(self) -> float:
         """Blower flow at the readings as they stand [m3/s]."""
         if self.curve is not None:
-            back = reading(self.record, HOUSE_KEY, "return_static", "found")
-            ahead = reading(self.record, HOUSE_KEY, "supply_static", "found")
-            return self.curve.flow_and_slope(abs(si(back)) + abs(si(ahead)))[0] if back and ahead else 0.0
+            return self.curve.flow_and_slope(self.static)[0]
         return si(self.direct) if self.direct else 0.0
+
+    def table_flow(self, static: Floats) -> Floats:
+        """Flow of the old blower's table [m3/s] at some statics [Pa]; no error of a reading takes it to nothing."""
+        if self.curve is None:
+            return np.full(static.shape, self.nominal)
+        return np.asarray(np.maximum(self.curve.flows_and_slopes(static)[0], _LEAST_SHARE * self.nominal))
 
     def gather(self, inputs: Inputs, leaks: Mapping[str, Sequence[Leak]]) -> None:
         """Tell what is uncertain."""
@@ -90,18 +107,23 @@ class Evidence:
 
     def _table_doubt(self) -> float:
         """One standard deviation of a flow from the maker's table, as a share."""
-        known = self.record.items[HOUSE_KEY].words.get("table_includes") == "stated"
+        known = self.record.items[HOUSE_KEY].words.get("table_includes") == "stated" and _setting_of(self.record) != ""
+        known = known and not self._far_beyond
         return self.assumptions["predict_table_doubt" if known else "predict_table_doubt_unknown"] / 2.0
+
+    @property
+    def _far_beyond(self) -> bool:
+        return self.curve is not None and self.curve.beyond(self.static) > 1.0
 
     def rows(self, sets: Sets, statics: tuple[Floats, Floats], placed: Mapping[str, Sequence[Placed]]) -> list[Row]:
         """Every reading as an equation of blower flow, return leak and supply leak."""
         flow, rows = self.nominal, []
         if self.curve is not None:
-            static = statics[0] + statics[1]
-            value, slope = self.curve.flows_and_slopes(static)
+            slope = self.curve.flow_and_slope(self.static)[1]
             ports = hypot(*(sets.inputs.known[f"house.{n}"].sd for n in ("return_static", "supply_static")))
-            sd = hypot(self._table_doubt() * flow, float(slope[0]) * ports)
-            rows.append(Row(_TABLE, (1.0, 0.0, 0.0), value * sets[_TABLE], sd))
+            sd = hypot(self._table_doubt() * flow, slope * ports)
+            value = self.table_flow(statics[0] + statics[1])
+            rows.append(Row(_TABLE, (1.0, 0.0, 0.0), value * sets.positive(_TABLE), sd))
         for name, one, weights in (
             ("house.airflow", self.direct, (1.0, 0.0, 0.0)),
             ("house.register_flow", self.registers, (1.0, 0.0, -1.0)),
@@ -129,17 +151,18 @@ class Evidence:
         place = sets[f"{side}-leak.place"]
         if not all(one.leak.at_25 is not None for one in placed):
             usual = self.assumptions["predict_unread_leak"] * flow
-            return Row(f"assumed.{side}_leak", weights, np.maximum(usual * (1.0 + place), 0.0), usual)  # type: ignore[arg-type]
+            value = np.maximum(usual * (1.0 + place), 0.0)
+            return Row(f"assumed.{side}_leak", weights, value, usual, assumed=True)  # type: ignore[arg-type]
         value = np.zeros(sets.count)
         if all(one.read for one in placed):
             for one in placed:
-                value = value + leak_of_test(sets.positive(one.leak.name), one.place)
+                value = value + leak_of_test(one.leak.tested(sets), one.place)
             spread = self.assumptions["predict_leak_doubt"] / 2.0
         else:
             outer = 0.25 * static
             mean = (static**1.6 - outer**1.6) / (1.6 * (static - outer)) / TEST_PRESSURE**LEAK_EXPONENT
             for one in placed:
-                value = value + sets.positive(one.leak.name) * mean
+                value = value + one.leak.tested(sets) * mean
             ends = [(float(p[0]) / TEST_PRESSURE) ** LEAK_EXPONENT for p in (outer, static)]
             spread = hypot(
                 (ends[1] - ends[0]) / sqrt(12.0) / float(mean[0]), self.assumptions["predict_leak_doubt"] / 2.0
@@ -148,6 +171,8 @@ class Evidence:
         own = [
             sets.inputs.known[one.leak.name].sd / max(sets.inputs.known[one.leak.name].value, 1e-9) for one in placed
         ]
+        if any(one.leak.halved for one in placed):
+            spread = hypot(spread, _HALVED)
         sd = hypot(spread, max(own)) * centre
         return Row(f"house.leakage_{side}_25", weights, np.maximum(value * (1.0 + spread * place), 0.05 * centre), sd)  # type: ignore[arg-type]
 
@@ -157,13 +182,17 @@ class Evidence:
         for side, several in placed.items():
             if not all(one.leak.at_25 is not None for one in several):
                 said.append(f"no leakage was read on the {side} side: {side} leak assumed")
+            elif any(one.leak.halved for one in several):
+                said.append("only the leakage of both sides together was read: half of it is taken on each")
             elif not all(one.read for one in several):
                 said.append(
                     f"where the {side} side leaks was not recorded: its place follows from leakage test and flows"
                 )
         if self.curve is None:
             said.append("the old blower's table or fan setting is missing: airflow as read")
-        return tuple(said)
+        elif self._far_beyond:
+            said.append("the static pressure lies far outside the old blower's table: its airflow there is a guess")
+        return tuple(dict.fromkeys(said))
 
     def efficiency(self, sets: Sets, flow: Floats, static: Floats) -> Floats | None:
         """Air power over electric power of the old blower."""
@@ -172,10 +201,27 @@ class Evidence:
         return np.asarray(flow * static / sets.positive("house.power"))
 
 
-def _old_curve(record: JobRecord) -> BlowerCurve | None:
+def _setting_of(record: JobRecord) -> str:
+    """Fan setting at which the statics were read; empty if nobody wrote it."""
     visits = [v for v in found_visits(record) if v.kind != "unit-off"]
-    setting = next((v.fan_setting for v in visits if ("house", "return_static") in v.readings), "")
-    for one in record.old_blower.settings if record.old_blower else ():
-        if one.name == setting:
-            return BlowerCurve.of_rows([(static * _INCHES, flow * _CFM) for static, flow in one.table])
+    return next((v.fan_setting for v in visits if (HOUSE_KEY, "return_static") in v.readings), "")
+
+
+def _old_curve(record: JobRecord, static: float) -> BlowerCurve | None:
+    """Table of the old blower at the setting of the readings, or the only one there is; None where it gives no flow."""
+    settings, setting = record.old_blower.settings if record.old_blower else (), _setting_of(record)
+    for one in settings:
+        if one.name == setting or (setting == "" and len(settings) == 1):
+            curve = BlowerCurve.of_rows([(at * _INCHES, flow * _CFM) for at, flow in one.table])
+            return curve if curve.flow_and_slope(static)[0] > 0.0 else None
     return None
+
+
+def _draws_from_read_space(record: JobRecord) -> bool:
+    """Whether the return leaks draw from a space whose air was read: attic or crawl."""
+    spaces = {
+        item.words["space"]
+        for item in record.items.values()
+        if item.kind == "leak" and item.words.get("side") == "return" and "space" in item.words
+    }
+    return not _READ_SPACES.isdisjoint(spaces or {record.items[HOUSE_KEY].words.get("return_path_space", "attic")})

@@ -13,9 +13,12 @@ from airwarrant.house.inputs import Floats
 
 #: A reading this many standard deviations from what the others say of it is a contradiction (2.5: one in eighty by chance).
 CONFLICT = 2.5
+#: Readings less likely together than this are in conflict, even if none stands out.
+UNLIKELY = 0.05
 TEST_PRESSURE = 25.0
 LEAK_EXPONENT = 0.6
 _LEAST = 1e-6
+_FIRM = 1e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,12 +35,15 @@ class Row:
         [m3/s].
     sd : float
         One standard deviation [m3/s].
+    assumed : bool
+        No reading but what policy takes where there is none: it is never in conflict.
     """
 
     name: str
     weights: tuple[Floats | float, Floats | float, Floats | float]
     value: Floats
     sd: float
+    assumed: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +55,8 @@ class Flows:
     flow, return_leak, supply_leak : ndarray (sets,)
         [m3/s].
     residuals : mapping of str to float
-        Each row's residual at the point over its own standard deviation; those of rows that nothing else checks are left out.
+        Each reading's residual at the point over its own standard deviation; those that nothing else checks are left out, and so
+        is what was assumed.
     chi_square_p : float or None
         Chance of so much disagreement if all readings are as good as they say; None where nothing can disagree.
     sd : tuple of float
@@ -66,8 +73,10 @@ class Flows:
     @property
     def worst(self) -> tuple[str, str] | None:
         """The two readings furthest from each other, the worse first; None where nothing is in conflict."""
-        ranked = sorted(self.residuals.items(), key=lambda r: (-abs(r[1]), r[0]))
-        if len(ranked) < 2 or (abs(ranked[0][1]) <= CONFLICT and (self.chi_square_p or 1.0) >= 0.05):
+        # Readings that stand equally far off are told in one order, whatever the last digits say.
+        ranked = sorted(self.residuals.items(), key=lambda r: (-round(abs(r[1]), 6), r[0]))
+        agree = self.chi_square_p is None or self.chi_square_p >= UNLIKELY
+        if len(ranked) < 2 or (abs(ranked[0][1]) <= CONFLICT and agree):
             return None
         against = [name for name, value in ranked[1:] if value * ranked[0][1] < 0.0]
         return ranked[0][0], (against or [ranked[1][0]])[0]
@@ -75,6 +84,8 @@ class Flows:
 
 def settle_flows(rows: list[Row], sets: int) -> Flows:
     """Solve for the three unknowns in every set.
+
+    A leak that would come out below 0 is held at nothing, and the others are solved again with it.
 
     Parameters
     ----------
@@ -88,6 +99,15 @@ def settle_flows(rows: list[Row], sets: int) -> Flows:
     normal = np.einsum("ris,r,rjs->sij", a, weight, a)
     right = np.einsum("ris,r,rs->si", a, weight, b)
     found = np.linalg.solve(normal, right[..., None])[..., 0]
+    held = np.zeros(found.shape, dtype=bool)
+    for _ in range(2):  # holding one leak may turn the other
+        below = found < np.array([-np.inf, 0.0, 0.0])
+        if not below.any():
+            break
+        held |= below
+        firm = np.where(held, _FIRM * weight.max(), 0.0)
+        found = np.linalg.solve(normal + firm[:, :, None] * np.eye(3), right[..., None])[..., 0]
+        found = np.where(held, 0.0, found)
     flow = np.maximum(found[:, 0], _LEAST)
     back, ahead = (np.clip(found[:, i], _LEAST, 0.9 * flow) for i in (1, 2))
     covariance = np.linalg.inv(normal[0])
@@ -104,7 +124,7 @@ def _residuals(
     for row, gap, weights in zip(rows, off, a, strict=True):
         spread = row.sd**2 - float(weights @ covariance @ weights)
         # A row that alone decides an unknown has nothing to be checked against.
-        if spread > 1e-3 * row.sd**2:
+        if spread > 1e-3 * row.sd**2 and not row.assumed:
             residuals[row.name] = float(gap) / sqrt(spread)
     free = len(rows) - 3
     if free < 1:

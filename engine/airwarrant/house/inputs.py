@@ -84,6 +84,7 @@ def linear_sets(inputs: Inputs) -> Sets:
 
 
 def drawn_sets(inputs: Inputs, digest: str, count: int) -> Sets:
-    """`count` random sets, the same for the same record: the generator starts from the record's digest."""
+    """The point, then `count` random sets, the same for the same record: the generator starts from the record's digest."""
     generator = np.random.Generator(np.random.PCG64(int(digest[:32], 16)))
-    return Sets(inputs, inputs.names, generator.standard_normal((len(inputs.known), count)))
+    drawn = generator.standard_normal((len(inputs.known), count))
+    return Sets(inputs, inputs.names, np.hstack([np.zeros((len(inputs.known), 1)), drawn]))

@@ -1,7 +1,7 @@
 """Where leaks sit and what they draw from: the place is read from the record or follows from two readings, never assumed in silence."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,21 +12,30 @@ from airwarrant.house.pieces import Piece
 from airwarrant.job.dictionary import HOUSE_KEY
 from airwarrant.job.lookup import reading
 from airwarrant.job.readings import Reading
-from airwarrant.job.record import Item, JobRecord
+from airwarrant.job.record import JobRecord
 
 #: Word of the record -> (piece, where on it): a share of the piece's drop from its end nearer the rooms.
-_PLACES = {
-    ("return", "grille"): ("filter-grille", 1.0),
-    ("return", "platform"): ("filter-grille", 1.0),
-    ("return", "duct"): ("return-duct", 0.5),
-    ("return", "box"): ("return-duct", 1.0),
-    ("return", "elbow"): ("return-elbow", 0.5),
-    ("supply", "elbow"): ("supply-elbow", 0.5),
-    ("supply", "coil"): ("coil", 0.5),
-    ("supply", "plenum"): ("branches", 1.0),
-    ("supply", "branches"): ("branches", 0.5),
+#: Of several the first that the house has.
+_UNIT = ("unit", 1.0)
+_PLACES: Mapping[tuple[str, str], tuple[tuple[str, float], ...]] = {
+    ("return", "grille"): (("filter-grille", 1.0),),
+    ("return", "platform"): (("filter-grille", 1.0),),
+    ("return", "duct"): (("return-duct", 0.5), ("platform", 0.5)),
+    ("return", "box"): (("return-duct", 1.0), ("platform", 1.0)),
+    ("return", "elbow"): (("return-elbow", 0.5), _UNIT),
+    ("return", "plenum"): (_UNIT,),
+    ("return", "unit"): (_UNIT,),
+    ("supply", "unit"): (_UNIT,),
+    ("supply", "elbow"): (("supply-elbow", 0.5), _UNIT),
+    ("supply", "coil"): (("coil", 0.5), _UNIT),
+    ("supply", "plenum"): (("branches", 1.0),),
+    ("supply", "box"): (("branches", 1.0),),
+    ("supply", "duct"): (("branches", 0.5),),
+    ("supply", "branches"): (("branches", 0.5),),
 }
 _SNAP = 0.06
+#: Least leakage at 25 Pa that a place can have [m3/s]; a test that found nothing found less than this.
+_LEAST = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,16 +45,20 @@ class Leak:
     Attributes
     ----------
     id : str
-        Key of the record's item, or ``return-leak``, ``supply-leak``.
+        Key of the record's item, or ``return leak``, ``supply leak`` for a side's as a whole.
     at : str
         The record's word for where it sits; empty where the place follows from the readings.
     space : str
     zone : str
         Combustion zone it draws from; empty if none.
     at_25 : Reading or None
-        Its leakage at 25 Pa.
+        The reading at 25 Pa that tells of it.
     name : str
-        Input that holds it.
+        Input that holds this reading.
+    part : float
+        Share of the reading that is this place's.
+    halved : bool
+        Only both sides together were tested, and half is taken on each.
     """
 
     id: str
@@ -55,6 +68,12 @@ class Leak:
     zone: str
     at_25: Reading | None
     name: str
+    part: float = 1.0
+    halved: bool = False
+
+    def tested(self, sets: Sets) -> Floats:
+        """Its leakage at 25 Pa [m3/s], (sets,); only where `at_25` is read."""
+        return np.asarray(np.maximum(sets.positive(self.name) * self.part, _LEAST))
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,25 +104,48 @@ class Placed:
 
 
 def leaks_of(record: JobRecord, side: str) -> list[Leak]:
-    """Leaky places of a side: the record's, else one for the whole side."""
+    """Leaky places of a side: the record's, else one for the whole side.
+
+    Places without a reading of their own share what the side's test leaves for them.
+    """
+    whole = _whole(record, side)
     items = [i for i in record.items.values() if i.kind == "leak" and i.words.get("side") == side]
-    if items:
-        return [_leak(record, item, side) for item in items]
-    whole = reading(record, HOUSE_KEY, f"leakage_{side}_25", "found")
-    zone = next((i.links.get("zone", "") for i in record.items.values() if i.kind == "platform"), "")
-    space = record.items[HOUSE_KEY].words.get("return_path_space", "attic")
-    return [Leak(f"{side}-leak", side, "", space, zone if side == "return" else "", whole, f"house.leakage_{side}_25")]
+    if not items:
+        zone = next((i.links.get("zone", "") for i in record.items.values() if i.kind == "platform"), "")
+        space = record.items[HOUSE_KEY].words.get("return_path_space", "attic")
+        return [replace(whole, id=f"{side} leak", space=space, zone=zone if side == "return" else "")]
+    own = {item.key: reading(record, item.key, "leak_25", "found") for item in items}
+    unread = [key for key, one in own.items() if one is None]
+    rest = 0.0
+    if unread and whole.at_25 is not None and whole.at_25.value > 0.0:
+        known = sum(si(one) for one in own.values() if one is not None)
+        rest = max(whole.part - known / si(whole.at_25), 0.0) / len(unread)
+    leaks = []
+    for item in items:
+        at, space, zone = item.words.get("at", ""), item.words.get("space", ""), item.links.get("zone", "")
+        leak = replace(whole, part=rest) if item.key in unread else Leak("", side, "", "", "", own[item.key], "")
+        name = leak.name or f"{item.key}.leak_25"
+        leaks.append(replace(leak, id=item.key, at=at, space=space, zone=zone, name=name))
+    return leaks
 
 
-def _leak(record: JobRecord, item: Item, side: str) -> Leak:
-    at_25 = reading(record, item.key, "leak_25", "found")
-    zone = item.links.get("zone", "")
-    return Leak(
-        item.key, side, item.words.get("at", ""), item.words.get("space", ""), zone, at_25, f"{item.key}.leak_25"
+def _whole(record: JobRecord, side: str) -> Leak:
+    """A side's leak as a whole by its own test, by both sides' test less the other side's, or by half of it."""
+    other = "supply" if side == "return" else "return"
+    own, rest, both = (
+        reading(record, HOUSE_KEY, name, "found")
+        for name in (f"leakage_{side}_25", f"leakage_{other}_25", "leakage_25")
     )
+    if own is not None or both is None:
+        return Leak("", side, "", "", "", own, f"house.leakage_{side}_25")
+    if rest is None:
+        return Leak("", side, "", "", "", both, "house.leakage_25", 0.5, halved=True)
+    part = max(1.0 - rest.value / both.value, 0.0) if both.value else 0.0
+    return Leak("", side, "", "", "", both, "house.leakage_25", part)
 
 
 def gather_leaks(leaks: Sequence[Leak], inputs: Inputs, assumptions: Assumptions) -> None:
+    """Tell what is uncertain: each leakage test once."""
     for leak in leaks:
         if leak.at_25 is not None:
             doubt = assumptions.doubt(leak.at_25, leak.name.partition(".")[2])
@@ -130,10 +172,12 @@ def place_leaks(
     ids = [piece.id for piece in pieces]
     ports = np.cumsum(np.stack(drops), axis=0)
     placed, notes = [], []
+    tests = [leak.tested(sets) for leak in leaks if leak.at_25 is not None]
+    usual = sum(tests, start=np.zeros(sets.count)) / len(tests) if tests else np.ones(sets.count)
     for leak in leaks:
         known = _known(leak, ids)
         if known is None and total is not None and leak.at_25 is not None and len(leaks) == 1:
-            place = place_of_leak(total, sets.positive(leak.name))
+            place = place_of_leak(total, leak.tested(sets))
             piece, share, note = _between(leak, place, ports)
             known = (piece, share)
             notes += [note] if note else []
@@ -149,18 +193,18 @@ def place_leaks(
         # Leaks along the outermost piece are joined at its port, with the coefficient that gives their flow.
         share = share if piece else 1.0
         pressure = at if piece else ports[piece]
-        at_25 = sets.positive(leak.name) if leak.at_25 is not None else np.ones(sets.count)
+        at_25 = leak.tested(sets) if leak.at_25 is not None else usual
         placed.append(Placed(leak, piece, share, pressure, at, at_25 * at**LEAK_EXPONENT, read))
     return placed, tuple(notes)
 
 
 def _known(leak: Leak, ids: list[str]) -> tuple[int, float] | None:
-    if leak.at == "unit":
-        return len(ids) - 1, 1.0
-    piece, share = _PLACES.get((leak.side, leak.at), ("", 0.0))
-    if piece not in ids:
-        return None
-    return ids.index(piece), share
+    for piece, share in _PLACES.get((leak.side, leak.at), ()):
+        if piece in ids:
+            return ids.index(piece), share
+        if piece == "unit":
+            return len(ids) - 1, 1.0
+    return None
 
 
 def _between(leak: Leak, place: Floats, ports: Floats) -> tuple[int, float, str]:

@@ -3,7 +3,7 @@
 import numpy as np
 
 from airwarrant.house.air_side import AirSide
-from airwarrant.house.calibrate import LUMPED
+from airwarrant.house.calibrate import LUMPED, OTHERS
 from airwarrant.house.changes import Altered
 from airwarrant.house.inputs import Floats, Sets
 from airwarrant.house.solved import Solved
@@ -102,7 +102,7 @@ def _rooms(altered: Altered, solved: Solved) -> Values:
     """Room flows; doors shut by the plenum's pressure over branch and door in a row."""
     out: Values = {}
     for room, row in altered.base.rooms.items():
-        if room == LUMPED or room == "other-rooms":
+        if room in (LUMPED, OTHERS):
             continue
         out[room, "flow"] = (solved.flows[row], "cfm")
         door = altered.doors.get(room)

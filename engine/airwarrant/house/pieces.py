@@ -100,11 +100,11 @@ class _Usual:
         return Piece(id, exponent, self._read(HOUSE_KEY, field), f"{HOUSE_KEY}.{field}", self._usual(id))
 
     def elbow(self, id: str, leg: str) -> list[Piece]:
-        """The leg of a roof elbow, if the house has one."""
-        for item in _of(self.record, "elbow"):
-            if item.words.get("style") != "none":
-                found = self._read(item.key, leg)
-                return [Piece(id, FITTING_EXPONENT, found, f"{item.key}.{leg}", self._usual("elbow"), item=item.key)]
+        """The leg of a roof elbow, if the house has one; of several the first whose leg was read."""
+        elbows = [item for item in _of(self.record, "elbow") if item.words.get("style") != "none"]
+        for item in sorted(elbows, key=lambda item: self._read(item.key, leg) is None)[:1]:
+            found = self._read(item.key, leg)
+            return [Piece(id, FITTING_EXPONENT, found, f"{item.key}.{leg}", self._usual("elbow"), item=item.key)]
         return []
 
     def of_plenum(self, piece: Piece, side: str) -> Piece:
@@ -119,10 +119,12 @@ class _Usual:
         return reading(self.record, key, field, "found")
 
     def _usual(self, id: str) -> Clean:
-        """The usual drop of such a piece at nominal airflow, with the square of the flow."""
+        """The usual drop of such a piece at nominal airflow, with the square of the flow; any flow is nominal without tons."""
         tons = self.record.old.get("tons") or self.record.new.get("tons")
         drop = self.assumptions[f"predict_usual_{id.replace('-', '_')}"]
-        nominal = self.assumptions["predict_nominal_flow"] * (si(tons) if tons else 12000.0 * 0.293)
+        if tons is None:
+            return lambda flow: drop
+        nominal = self.assumptions["predict_nominal_flow"] * si(tons)
         return lambda flow: drop * (flow / nominal) ** 2
 
 

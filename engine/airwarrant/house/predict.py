@@ -6,7 +6,7 @@ give every printed range.
 """
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Protocol
 
@@ -23,7 +23,7 @@ from airwarrant.house.inputs import Floats, Sets, drawn_sets, linear_sets
 from airwarrant.house.outputs import Values, air_side, readings
 from airwarrant.house.room_comfort import RoomHeat, offset_after, room_heat
 from airwarrant.house.season import season_readings
-from airwarrant.house.solved import Solved, solve_drawn, solve_linear
+from airwarrant.house.solved import Layouts, Solved, solve_drawn, solve_linear
 from airwarrant.house.work import Work
 from airwarrant.job.dictionary import HOUSE_KEY
 from airwarrant.job.readings import Reading
@@ -118,6 +118,8 @@ class HouseAir(Protocol):
 
     def items_of_pieces(self) -> Mapping[str, str]: ...
 
+    def with_rooms(self, prediction: Prediction) -> Prediction: ...
+
 
 class Predictor(Protocol):
     """The seam: None where statics or every reading of airflow are missing."""
@@ -136,11 +138,32 @@ def difference(after: Prediction, before: Prediction, key: tuple[str, str]) -> D
 
 def _sd(values: Floats, drawn: bool) -> float:
     """One standard deviation of a reading over its sets."""
-    if drawn:
-        return float(np.std(values[1:]))
-    half = (len(values) - 1) // 2
-    moves = (values[1 : 1 + half] - values[1 + half :]) / 2.0
-    return float(np.sqrt(moves @ moves))
+    return float(_spread(values[None, :], drawn)[0])
+
+
+def _spread(values: Floats, drawn: bool) -> Floats:
+    """One standard deviation of each reading, (readings, sets) -> (readings,)."""
+    return np.asarray(np.std(values[:, 1:], axis=1) if drawn else np.sqrt(np.sum(_moves(values) ** 2, axis=1)))
+
+
+def _moves(values: Floats) -> Floats:
+    """Half of what one standard deviation up and one down make of each reading, (readings, 1 + 2 inputs) -> (readings, inputs)."""
+    half = (values.shape[1] - 1) // 2
+    return np.asarray((values[:, 1 : 1 + half] - values[:, 1 + half :]) / 2.0)
+
+
+def _told(values: Values, valid: bool, drawn: bool) -> dict[tuple[str, str], Reading]:
+    """Readings of the point with their ±."""
+    if not values:
+        return {}
+    spreads = _spread(np.stack([column for column, _ in values.values()]), drawn)
+    state, out = "predicted" if valid else "doubtful", {}
+    for ((key, name), (column, shown)), sd in zip(values.items(), spreads.tolist(), strict=True):
+        unit = UNITS[shown]
+        value = (float(column[0]) - unit.offset) / unit.factor
+        path = f"predicted.{key}.{name}"
+        out[key, name] = Reading(value, shown, state, 2.0 * sd / unit.factor, path, None, None, "", {})
+    return out
 
 
 def prepare(record: JobRecord, assumptions: Assumptions, targets: Mapping[str, float]) -> "Network | None":
@@ -180,6 +203,7 @@ class Network:
         inputs.add("new-efficiency", 1.0, assumptions["predict_efficiency_doubt"] / 2.0)
         heats = {key: room_heat(house.record, key, assumptions) for key in house.rooms}
         self._room_heat: dict[str, RoomHeat] = {key: heat for key, heat in heats.items() if heat is not None}
+        self._layouts: Layouts = {}
         self._linear = linear_sets(inputs)
         self._base = house.calibrate(self._linear)
         self._drawn: tuple[Sets, Calibrated] | None = None
@@ -197,22 +221,22 @@ class Network:
         sets, base = self._draws() if flat else (self._linear, self._base)
         altered = alter(self._house, base, sets, work, self._targets)
         solve = solve_drawn if flat else solve_linear
-        solved = solve(altered, curve, self._scale(sets))
+        solved = solve(altered, curve, self._scale(sets), self._layouts)
         air = air_side(altered, solved, one)
-        values, notes, assumed = self._values(readings(altered, solved, air), air, base)
+        values, notes, assumed = self._values(readings(altered, solved, air), air)
         notes += tuple(altered.notes)
         return self._prediction(setting, values, solved, flat, notes, (*base.assumed, *assumed))
 
     def ranges(self, work: Collection[Work], setting: str) -> Mapping[tuple[str, str], Range]:
         """Ranges of every reading from the draws."""
-        return {key: self._range(values) for key, (values, _) in self._drawn_values(work, setting).items()}
+        return self._ranges({key: values for key, (values, _) in self._drawn_values(work, setting).items()})
 
     def gain_ranges(
         self, work: Collection[Work], base: Collection[Work], setting: str, keys: Sequence[tuple[str, str]]
     ) -> Mapping[tuple[str, str], Range]:
         """Ranges of the change from `base` to `work`, draw by draw: what both share cancels."""
         after, before = self._drawn_values(work, setting), self._drawn_values(base, setting)
-        return {key: self._range(after[key][0] - before[key][0]) for key in keys if key in after and key in before}
+        return self._ranges({key: after[key][0] - before[key][0] for key in keys if key in after and key in before})
 
     def as_found(self) -> Prediction:
         """The house as found by its own network: what the readings come to together."""
@@ -225,6 +249,19 @@ class Network:
     def items_of_pieces(self) -> Mapping[str, str]:
         """Key of the item that holds the reading of each piece of the path; ``house`` for the rest."""
         return {piece.id: piece.item for side in (self._house.back, self._house.ahead) for piece in side.pieces}
+
+    def with_rooms(self, prediction: Prediction) -> Prediction:
+        """The prediction with how far each room will stand above the thermostat, from and to; nothing decides by that."""
+        base = self._draws()[1] if prediction.drawn else self._base
+        ratio = prediction.columns[REGISTERS] / (base.flows.flow - base.flows.supply_leak)
+        values: Values = {}
+        for room, heat in self._room_heat.items():
+            flow = prediction.columns.get((room, "flow"))
+            if flow is not None:
+                low, high = offset_after(heat, np.maximum(flow, 1e-6), system_ratio=ratio)
+                values[room, "offset_low"], values[room, "offset_high"] = (low, "F diff"), (high, "F diff")
+        more = _told(values, prediction.valid, prediction.drawn)
+        return replace(prediction, readings={**prediction.readings, **more})
 
     # ------------------------------------------------------------------------------------------------------------ within
 
@@ -258,46 +295,37 @@ class Network:
                 return {}
             sets, base = self._draws()
             altered = alter(self._house, base, sets, work, self._targets)
-            solved = solve_drawn(altered, curve_of(one.table), self._scale(sets))
+            solved = solve_drawn(altered, curve_of(one.table), self._scale(sets), self._layouts)
             air = air_side(altered, solved, one)
-            self._draws_of[asked] = self._values(readings(altered, solved, air), air, base)[0]
+            self._draws_of[asked] = self._values(readings(altered, solved, air), air)[0]
         return self._draws_of[asked]
 
-    def _values(
-        self, values: Values, air: AirSide, base: Calibrated
-    ) -> tuple[Values, tuple[str, ...], tuple[str, ...]]:
+    def _values(self, values: Values, air: AirSide) -> tuple[Values, tuple[str, ...], tuple[str, ...]]:
         """All readings: those of the network and what follows from them."""
         record, assumptions = self._house.record, self._house.assumptions
         season = season_readings(record, assumptions, air)
         heat = heat_readings(record, assumptions, air)
         return (
-            {**values, **season.values, **heat.values, **self._offsets(values, air, base)},
+            {**values, **season.values, **heat.values},
             (*season.notes, *heat.notes),
             (*season.assumed, *heat.assumed),
         )
 
-    def _offsets(self, values: Values, air: AirSide, base: Calibrated) -> Values:
-        """How far each room will stand above the thermostat, from and to."""
-        out: Values = {}
-        ratio = air.register_flow / (base.flows.flow - base.flows.supply_leak)
-        for room, heat in self._room_heat.items():
-            if (room, "flow") in values:
-                low, high = offset_after(heat, np.maximum(values[room, "flow"][0], 1e-6), system_ratio=ratio)
-                out[room, "offset_low"], out[room, "offset_high"] = (low, "F diff"), (high, "F diff")
-        return out
-
-    def _range(self, values: Floats) -> Range:
+    def _ranges(self, values: Mapping[tuple[str, str], Floats]) -> dict[tuple[str, str], Range]:
+        if not values:
+            return {}
         tail = 50.0 * (1.0 - self._house.assumptions["predict_range"])
-        low, high = np.percentile(values[1:], (tail, 100.0 - tail))
-        return Range(float(low), float(high))
+        # Set 0 is the point, not a draw.
+        low, high = np.percentile(np.stack(list(values.values()))[:, 1:], (tail, 100.0 - tail), axis=1)
+        return {key: Range(*pair) for key, *pair in zip(values, low.tolist(), high.tolist(), strict=True)}
 
     def _as_found(self) -> Prediction:
         house, base, sets = self._house, self._base, self._linear
         altered = alter(house, base, sets, (), {})
-        curve = house.evidence.curve or _held(float(base.flows.flow[0]))
+        curve = house.evidence.curve or _held(house.evidence.nominal)
         static = base.statics[0] + base.statics[1]
-        scale = base.flows.flow / curve.flows_and_slopes(static)[0]
-        solved = solve_linear(altered, curve.scaled(float(scale[0])), scale / scale[0])
+        scale = base.flows.flow / house.evidence.table_flow(static)
+        solved = solve_linear(altered, curve.scaled(float(scale[0])), scale / scale[0], self._layouts)
         air = air_side(altered, solved, None)
         return self._prediction("", readings(altered, solved, air), solved, False, (), base.assumed)
 
@@ -310,31 +338,16 @@ class Network:
         notes: tuple[str, ...],
         assumed: tuple[str, ...],
     ) -> Prediction:
-        out, moves = {}, {}
-        valid = solved.point.valid
-        for (key, name), (column, unit) in values.items():
-            factor, offset = UNITS[unit].factor, UNITS[unit].offset
-            sd = _sd(column, drawn)
-            value = (float(column[0]) - offset) / factor
-            out[key, name] = Reading(
-                value,
-                unit,
-                "predicted" if valid else "doubtful",
-                2.0 * sd / factor,
-                f"predicted.{key}.{name}",
-                None,
-                None,
-                "",
-                {},
-            )
-            if not drawn:
-                half = (len(column) - 1) // 2
-                moves[key, name] = (column[1 : 1 + half] - column[1 + half :]) / 2.0
+        moves = {}
+        if not drawn:
+            names = list(values)
+            steps = _moves(np.stack([column for column, _ in values.values()]))
+            moves = dict(zip(names, steps, strict=True))
         beyond = () if solved.point.valid and not solved.point.notes else (_BEYOND,)
         plateau = (_FROM_DRAWS,) if drawn else ()
         return Prediction(
             setting,
-            out,
+            _told(values, solved.point.valid, drawn),
             METHOD,
             solved.point.valid,
             tuple(dict.fromkeys((*beyond, *plateau, *notes))),

@@ -9,7 +9,10 @@ from airwarrant.house.inputs import Floats, Inputs, Sets
 from airwarrant.house.pieces import Piece
 from airwarrant.job.readings import Reading
 
+#: No random error makes a drop less than this share of the side's static, or than half of the drop itself if that is less.
 _LEAST_SHARE = 0.02
+#: Drops read on a whole side and its static differ by this many standard deviations of one port before it is told.
+_APART = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +79,7 @@ class Side:
         if unknown:
             if left[0] <= 0.0:
                 notes = (f"the drops read on the {self.name} side add up to more than its static pressure",)
-            left = np.maximum(left, _LEAST_SHARE * static * len(unknown))
+            left = _at_least(left, static)
             weights = {
                 i: max(self.pieces[i].clean(self.nominal), 1e-3) * sets.positive(f"{self.name}.{self.pieces[i].id}")
                 for i in unknown
@@ -84,7 +87,16 @@ class Side:
             whole = sum(weights.values(), start=nothing)
             known |= {i: left * weight / whole for i, weight in weights.items()}
         else:
+            if abs(float(left[0])) > _APART * sets.inputs.known[self.static_name].sd:
+                notes = (f"the drops read on the {self.name} side do not add up to its static pressure",)
             known = {i: drop + left / len(known) for i, drop in known.items()}
-        floored = [np.maximum(known[i], _LEAST_SHARE * static) for i in range(len(self.pieces))]
+        floored = [_at_least(known[i], static) for i in range(len(self.pieces))]
         together = sum(floored, start=nothing)
         return [drop * static / together for drop in floored], notes
+
+
+def _at_least(drop: Floats, static: Floats) -> Floats:
+    """A drop that stays above 0 in every set, and as it is at the point if it is above 0 there."""
+    share = float(drop[0] / static[0])
+    least = min(_LEAST_SHARE, max(0.5 * share, 1e-3)) if share > 0.0 else _LEAST_SHARE
+    return np.asarray(np.maximum(drop, least * static))

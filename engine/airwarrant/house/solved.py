@@ -7,6 +7,7 @@ import numpy as np
 from airwarrant.air.blower_curve import BlowerCurve
 from airwarrant.air.network import Solution, solve
 from airwarrant.air.network_batch import solve_batch
+from airwarrant.air.network_layout import NetworkLayout, lay_out
 from airwarrant.air.network_parts import Blower, Link, Network
 from airwarrant.air.network_sensitivity import sensitivities
 from airwarrant.house.calibrate import INLET, OUTLET
@@ -47,14 +48,26 @@ def network_of(altered: Altered, curve: BlowerCurve) -> Network:
     return Network(altered.base.fixed, links, Blower(INLET, OUTLET, curve))
 
 
-def solve_linear(altered: Altered, curve: BlowerCurve, scale: Floats) -> Solved:
+#: Layouts of networks by the names of their links: most work changes resistances and leaves the links as they are.
+Layouts = dict[tuple[str, ...], NetworkLayout]
+
+
+def _layout(network: Network, layouts: Layouts) -> NetworkLayout:
+    links = tuple(link.id for link in network.links)
+    if links not in layouts:
+        layouts[links] = lay_out(network)
+    return layouts[links]
+
+
+def solve_linear(altered: Altered, curve: BlowerCurve, scale: Floats, layouts: Layouts) -> Solved:
     """Solve set 0 and carry every other set along the tangent there.
 
-    `scale` (sets,) is what each set multiplies the blower's flows by, 1 in set 0.
+    `scale` (sets,) is what each set multiplies the blower's flows by, 1 in set 0; `layouts` is kept by the caller.
     """
     network = network_of(altered, curve)
-    point = solve(network)
-    slopes = sensitivities(network, point)
+    layout = _layout(network, layouts)
+    point = solve(network, layout=layout)
+    slopes = sensitivities(network, point, layout)
     k = np.log(np.stack(altered.k))
     moved = np.vstack([k - k[:, :1], np.log(scale)[None, :]])
     pressures = dict(zip(slopes.nodes, slopes.pressure @ moved, strict=True))
@@ -76,11 +89,12 @@ def solve_linear(altered: Altered, curve: BlowerCurve, scale: Floats) -> Solved:
     )
 
 
-def solve_drawn(altered: Altered, curve: BlowerCurve, scale: Floats) -> Solved:
+def solve_drawn(altered: Altered, curve: BlowerCurve, scale: Floats, layouts: Layouts) -> Solved:
     """Solve every set by itself, all at once."""
     network = network_of(altered, curve)
-    point = solve(network)
-    batch = solve_batch(network, np.stack(altered.k), scale, start=point)
+    layout = _layout(network, layouts)
+    point = solve(network, layout=layout)
+    batch = solve_batch(network, np.stack(altered.k), scale, start=point, layout=layout)
     rows = {node: batch.pressures[i] for i, node in enumerate(batch.nodes)}
     return Solved(
         batch.flows,
