@@ -152,6 +152,12 @@ def _moves(values: Floats) -> Floats:
     return np.asarray((values[:, 1 : 1 + half] - values[:, 1 + half :]) / 2.0)
 
 
+def _slopes(values: Floats, sets: Sets) -> Floats:
+    """What each reading does on one standard deviation of each input over the draws, (readings, 1 + draws) -> (readings, inputs)."""
+    drawn = values[:, 1:] - np.mean(values[:, 1:], axis=1, keepdims=True)
+    return np.asarray(drawn @ sets.deviations[:, 1:].T / drawn.shape[1])
+
+
 def _told(values: Values, valid: bool, drawn: bool) -> dict[tuple[str, str], Reading]:
     """Readings of the point with their ±."""
     if not values:
@@ -253,7 +259,7 @@ class Network:
     def with_rooms(self, prediction: Prediction) -> Prediction:
         """The prediction with how far each room will stand above the thermostat, from and to; nothing decides by that."""
         base = self._draws()[1] if prediction.drawn else self._base
-        ratio = prediction.columns[REGISTERS] / (base.flows.flow - base.flows.supply_leak)
+        ratio = np.maximum(prediction.columns[REGISTERS] / (base.flows.flow - base.flows.supply_leak), 1e-6)
         values: Values = {}
         for room, heat in self._room_heat.items():
             flow = prediction.columns.get((room, "flow"))
@@ -338,11 +344,10 @@ class Network:
         notes: tuple[str, ...],
         assumed: tuple[str, ...],
     ) -> Prediction:
-        moves = {}
-        if not drawn:
-            names = list(values)
-            steps = _moves(np.stack([column for column, _ in values.values()]))
-            moves = dict(zip(names, steps, strict=True))
+        stacked = np.stack([column for column, _ in values.values()])
+        # In draws: how far a reading goes along with each input, its regression on one standard deviation.
+        steps = _slopes(stacked, self._draws()[0]) if drawn else _moves(stacked)
+        moves = dict(zip(values, steps, strict=True))
         beyond = () if solved.point.valid and not solved.point.notes else (_BEYOND,)
         plateau = (_FROM_DRAWS,) if drawn else ()
         return Prediction(
