@@ -126,7 +126,7 @@ def test_a_folder_that_cannot_be_made_is_a_fault_of_the_call(tmp_path: Path, whe
     [
         (("nowhere/job.toml",), "there is no file `nowhere/job.toml`"),
         (("job-1043",), "Did you mean `job-1042`?"),
-        (("nothing",), "Shipped scenarios: job-1042, job-2718, job-4471, job-5560, job-wrong."),
+        (("nothing",), "Shipped scenarios: job-1042, job-2718, job-3390, job-4471, job-5560, job-wrong."),
         (("job-1042", "--market", "copper-basn"), "Did you mean `copper-basin`?"),
         (("job-1042", "--market", "../markets/copper-basin"), "[unknown-market]"),
         (("job-1042", "--policies", "nowhere"), "`nowhere` is not a folder"),
