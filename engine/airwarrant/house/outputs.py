@@ -14,7 +14,15 @@ from airwarrant.units import UNITS
 #: (key, field) -> SI values over sets and the unit they are shown in.
 Values = dict[tuple[str, str], tuple[Floats, str]]
 _INCHES = UNITS["in. w.c."].factor
-_SHOWN = {"filter-grille": ("house", "filter_drop"), "return-duct": ("house", "return_duct_drop")}
+#: Piece -> the house's reading of its drop; `branch_drop` is that of plenum and branches together.
+_SHOWN = {
+    "filter-grille": "filter_drop",
+    "return-duct": "return_duct_drop",
+    "platform": "return_duct_drop",
+    "collar": "collar_drop",
+    "coil": "coil_drop",
+}
+_LEGS = {"return-elbow": "return_leg", "supply-elbow": "supply_leg"}
 
 
 def air_side(altered: Altered, solved: Solved, setting: Setting | None) -> AirSide:
@@ -82,9 +90,10 @@ def _leakage(altered: Altered) -> Values:
 
 
 def _drops(altered: Altered, solved: Solved) -> Values:
-    """Drops that the survey names, of pieces that are one link."""
+    """Drops that the survey names; a piece that a leak splits has several links."""
     out: Values = {}
-    for side, field in ((altered.house.back, "return"), (altered.house.ahead, "supply")):
+    together = solved.plenum
+    for side in (altered.house.back, altered.house.ahead):
         for piece in side.pieces:
             rows = [i for i, link in enumerate(altered.links) if link.part == piece.id]
             drop = sum(
@@ -92,9 +101,12 @@ def _drops(altered: Altered, solved: Solved) -> Values:
                 start=np.zeros(solved.flow.shape),
             )
             if piece.id in _SHOWN:
-                out[_SHOWN[piece.id]] = (drop, "in. w.c.")
-            elif piece.id == f"{field}-elbow":
-                out[piece.item, f"{field}_leg"] = (drop, "in. w.c.")
+                out[HOUSE_KEY, _SHOWN[piece.id]] = (drop, "in. w.c.")
+            elif piece.id in _LEGS:
+                out[piece.item, _LEGS[piece.id]] = (drop, "in. w.c.")
+            elif piece.id == "plenum":
+                together = together + drop
+    out[HOUSE_KEY, "branch_drop"] = (together, "in. w.c.")
     return out
 
 
