@@ -41,8 +41,9 @@ def trimmed(
         still = [name for name in rated if name not in closing]
         conductance = np.sum([resistance[name] ** -0.5 for name in still], axis=0)
         level = (sum(target[name] for name in still) / conductance) ** 2
-        open_enough = [name for name in closing if float(resistance[name][0]) >= float(level[0]) / target[name] ** 2]
-        if not open_enough:
+        shortest = max(closing, key=lambda name: (short[name], name))
+        if short[shortest] < float(level[0]):
             return {name: np.maximum(level / target[name] ** 2, resistance[name]) for name in closing}
-        closing = [name for name in closing if name not in open_enough]
+        # It stays as it is and counts among the open ones: the level rises, and with it what the next may be closed to.
+        closing.remove(shortest)
     return {}
