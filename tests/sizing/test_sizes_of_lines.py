@@ -143,12 +143,13 @@ def _door(**room: Any) -> dict[str, Any]:
     return record
 
 
-def test_a_transfer_path_gives_back_the_air_at_the_limit_of_the_door() -> None:
+def test_a_transfer_path_gives_back_the_air_at_the_pressure_that_policy_designs_for() -> None:
     line = _line(_door(door_width=30), "transfer-grille@bed-2")
     net, height, jump = line["sizes"]
     inputs = net["calculated"]["inputs"]
-    assert (inputs["limit_pa"], inputs["undercut_in"]) == (5, 1)  # Clay Hollow's limit; the door is trimmed first
-    left = inputs["flow_cfm"] / (CFM_PER_IN2_PA * math.sqrt(5)) - 30 * 1
+    assert (inputs["limit_pa"], inputs["undercut_in"]) == (2, 1)  # under every market's limit; the door is trimmed first
+    left = inputs["flow_cfm"] / (CFM_PER_IN2_PA * math.sqrt(2)) - 30 * 1
+    assert net["policy"]["value"] == pytest.approx(inputs["flow_cfm"] / 2.67, abs=1)
     assert net["value"] == math.ceil(left)
     assert height["value"] == math.ceil(left / (0.75 * 12))
     assert jump["value"] == math.ceil(math.sqrt(4 * left / math.pi))
@@ -164,7 +165,7 @@ def test_a_door_that_is_not_trimmed_counts_with_the_gap_it_has() -> None:
 
 
 def test_a_grille_of_nothing_is_said_in_words() -> None:
-    line = _line(_door(door_width=60), "transfer-grille@bed-2")
+    line = _line(_door(door_width=72), "transfer-grille@bed-2")
     assert line["size"] == "none: the trimmed door is enough"
     assert line["sizes"][0]["value"] == 0.0
 

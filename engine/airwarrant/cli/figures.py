@@ -5,7 +5,7 @@ from typing import Any
 
 from rich.table import Table
 
-from airwarrant.units import convert, fixed
+from airwarrant.units import UNITS, convert, fixed
 
 #: Below this many columns a table leaves out what `why` tells as well, and breaks names where they may be broken.
 WIDE = 110
@@ -30,7 +30,8 @@ def table_of(title: str) -> Table:
 def shown(value: float, unit: str, units: str, *, sign: bool = False) -> str:
     """A number with its unit, in ``ip`` or ``si``."""
     other = _SI.get(unit, unit) if units == "si" else unit
-    text = fixed(convert(value, unit, other), other)
+    # A market's currency is no unit of the list: money is whole.
+    text = fixed(convert(value, unit, other), other) if other in UNITS else fixed(value, "money")
     return f"{'+' if sign and value > 0 else ''}{text} {other}"
 
 

@@ -21,7 +21,7 @@ _OF_HOUSE = (
 
 def print_forecast(console: Console, result: Mapping[str, Any], units: str) -> None:
     """Print the predictions of a result; nothing here is computed."""
-    forecast = result["predictions"]
+    forecast = _in_currency(result["predictions"], result["market"]["currency"])
     if not forecast["options"]:
         console.print(Text(f"\nPrediction: {forecast['method']}", style="dim"))
         return
@@ -31,6 +31,16 @@ def print_forecast(console: Console, result: Mapping[str, Any], units: str) -> N
     _steps(console, forecast, units)
     _alternatives(console, forecast, units)
     _grounds(console, forecast, units)
+
+
+def _in_currency(part: Any, currency: str) -> Any:
+    """The forecast with the market's own currency for money."""
+    if isinstance(part, Mapping):
+        return {
+            key: currency if key == "unit" and value == "money" else _in_currency(value, currency)
+            for key, value in part.items()
+        }
+    return [_in_currency(one, currency) for one in part] if isinstance(part, list) else part
 
 
 def _settings(console: Console, forecast: Mapping[str, Any], units: str) -> None:

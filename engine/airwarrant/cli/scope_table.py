@@ -104,9 +104,17 @@ def _left_out(change: Mapping[str, Any], units: str) -> str:
 
 
 def _holds(console: Console, result: Mapping[str, Any]) -> None:
-    for hold in result["holds"]:
+    """Each hold once, with the places it was cast for where it keeps no line back."""
+
+    def same(hold: Mapping[str, Any]) -> tuple[str, str, str]:
+        return ", ".join(hold["lines"]) or hold["of"], hold["until"], hold["rule"]
+
+    for (what, until, rule), group in groupby(sorted(result["holds"], key=same), key=same):
+        members = list(group)
+        places = [hold["subject"] for hold in members if not hold["lines"] and hold["subject"] != "house"]
+        at = f" at {', '.join(places)}" if places else ""
         text = Text("Held  ", style="magenta")
-        text.append(f"{', '.join(hold['lines']) or hold['of']}: until {hold['until']} ({hold['rule']})", style="")
+        text.append(f"{what}{at}: until {until} ({rule})", style="")
         console.print(text)
 
 

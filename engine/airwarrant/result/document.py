@@ -49,7 +49,11 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
         "format": FORMAT,
         "job_id": run.record.id,
         "demo": run.record.demo,
-        "market": {"name": run.policy.market.name, "title": run.policy.market.title},
+        "market": {
+            "name": run.policy.market.name,
+            "title": run.policy.market.title,
+            "currency": run.policy.market.currency,
+        },
         "dates": _dates(run.record, run.policy),
         "digests": {"job": run.record.digest, "policy": run.policy.digest},
         "sellable": _sellable(run, stops, retests, holds),
