@@ -18,7 +18,6 @@ UNLIKELY = 0.05
 TEST_PRESSURE = 25.0
 LEAK_EXPONENT = 0.6
 _LEAST = 1e-6
-_FIRM = 1e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +58,8 @@ class Flows:
         is what was assumed.
     chi_square_p : float or None
         Chance of so much disagreement if all readings are as good as they say; None where nothing can disagree.
+    worst : (str, str) or None
+        Where readings are in conflict: the one furthest off, and the one whose error would explain that best.
     sd : tuple of float
         One standard deviation of the three at the point [m3/s].
     """
@@ -68,24 +69,12 @@ class Flows:
     supply_leak: Floats
     residuals: dict[str, float]
     chi_square_p: float | None
+    worst: tuple[str, str] | None
     sd: tuple[float, float, float]
-
-    @property
-    def worst(self) -> tuple[str, str] | None:
-        """The two readings furthest from each other, the worse first; None where nothing is in conflict."""
-        # Readings that stand equally far off are told in one order, whatever the last digits say.
-        ranked = sorted(self.residuals.items(), key=lambda r: (-round(abs(r[1]), 6), r[0]))
-        agree = self.chi_square_p is None or self.chi_square_p >= UNLIKELY
-        if len(ranked) < 2 or (abs(ranked[0][1]) <= CONFLICT and agree):
-            return None
-        against = [name for name, value in ranked[1:] if value * ranked[0][1] < 0.0]
-        return ranked[0][0], (against or [ranked[1][0]])[0]
 
 
 def settle_flows(rows: list[Row], sets: int) -> Flows:
-    """Solve for the three unknowns in every set.
-
-    A leak that would come out below 0 is held at nothing, and the others are solved again with it.
+    """Solve for the three unknowns in every set; no leak is below 0.
 
     Parameters
     ----------
@@ -98,38 +87,62 @@ def settle_flows(rows: list[Row], sets: int) -> Flows:
     weight = np.array([1.0 / row.sd**2 for row in rows])
     normal = np.einsum("ris,r,rjs->sij", a, weight, a)
     right = np.einsum("ris,r,rs->si", a, weight, b)
-    found = np.linalg.solve(normal, right[..., None])[..., 0]
-    held = np.zeros(found.shape, dtype=bool)
-    for _ in range(2):  # holding one leak may turn the other
-        below = found < np.array([-np.inf, 0.0, 0.0])
-        if not below.any():
-            break
-        held |= below
-        firm = np.where(held, _FIRM * weight.max(), 0.0)
-        found = np.linalg.solve(normal + firm[:, :, None] * np.eye(3), right[..., None])[..., 0]
-        found = np.where(held, 0.0, found)
+    found = _not_below_nothing(normal, right)
     flow = np.maximum(found[:, 0], _LEAST)
     back, ahead = (np.clip(found[:, i], _LEAST, 0.9 * flow) for i in (1, 2))
-    covariance = np.linalg.inv(normal[0])
-    residuals, p = _residuals(rows, a[:, :, 0], b[:, 0], np.array([flow[0], back[0], ahead[0]]), covariance)
-    sd = tuple(float(sqrt(covariance[i, i])) for i in range(3))
-    return Flows(flow, back, ahead, residuals, p, (sd[0], sd[1], sd[2]))
+    free = np.array([True, found[0, 1] > 0.0, found[0, 2] > 0.0])
+    covariance = np.zeros((3, 3))
+    covariance[np.ix_(free, free)] = np.linalg.inv(normal[0][np.ix_(free, free)])
+    told = _residuals(rows, a[:, :, 0], b[:, 0], np.array([flow[0], back[0], ahead[0]]), covariance, int(free.sum()))
+    sd = np.sqrt(np.diag(np.linalg.inv(normal[0])))
+    return Flows(flow, back, ahead, *told, (float(sd[0]), float(sd[1]), float(sd[2])))
+
+
+def _not_below_nothing(normal: Floats, right: Floats) -> Floats:
+    """Least squares with the two leaks held at 0 or above, (sets, 3): of all ways to hold them the one that fits best."""
+    found = np.linalg.solve(normal, right[..., None])[..., 0]
+    below = np.flatnonzero((found[:, 1:] < 0.0).any(axis=1))
+    if not len(below):
+        return np.asarray(found)
+    n, r = normal[below], right[below]
+    best, least = np.zeros((len(below), 3)), np.full(len(below), np.inf)
+    for free in ([0], [0, 1], [0, 2]):
+        trial = np.zeros((len(below), 3))
+        trial[:, free] = np.linalg.solve(n[:, free][:, :, free], r[:, free, None])[..., 0]
+        misfit = np.einsum("si,sij,sj->s", trial, n, trial) - 2.0 * np.einsum("si,si->s", trial, r)
+        better = (trial >= 0.0)[:, 1:].all(axis=1) & (misfit < least)
+        best[better], least[better] = trial[better], misfit[better]
+    found[below] = best
+    return np.asarray(found)
 
 
 def _residuals(
-    rows: list[Row], a: Floats, b: Floats, found: Floats, covariance: Floats
-) -> tuple[dict[str, float], float | None]:
+    rows: list[Row], a: Floats, b: Floats, found: Floats, covariance: Floats, unknowns: int
+) -> tuple[dict[str, float], float | None, tuple[str, str] | None]:
+    """Normalised residuals, the chance of all of them together, and the pair in conflict."""
     off = b - a @ found
-    residuals = {}
-    for row, gap, weights in zip(rows, off, a, strict=True):
-        spread = row.sd**2 - float(weights @ covariance @ weights)
-        # A row that alone decides an unknown has nothing to be checked against.
-        if spread > 1e-3 * row.sd**2 and not row.assumed:
-            residuals[row.name] = float(gap) / sqrt(spread)
-    free = len(rows) - 3
-    if free < 1:
-        return residuals, None
-    return residuals, chi_square_above(float(sum((off / [row.sd for row in rows]) ** 2)), free)
+    variance = np.array([row.sd**2 for row in rows])
+    left = np.diag(variance) - a @ covariance @ a.T
+    # A row that alone decides an unknown has nothing to be checked against.
+    checked = [i for i, row in enumerate(rows) if left[i, i] > 1e-3 * variance[i] and not row.assumed]
+    sds = {i: sqrt(left[i, i]) for i in checked}
+    residuals = {rows[i].name: float(off[i]) / sds[i] for i in checked}
+    free = len(rows) - unknowns
+    p = chi_square_above(float(np.sum(off**2 / variance)), free) if free >= 1 else None
+    if len(checked) < 2:
+        return residuals, p, None
+    # Readings that stand equally far off are told in one order, whatever the last digits say.
+    first = min(checked, key=lambda i: (-round(abs(residuals[rows[i].name]), 6), rows[i].name))
+    own = residuals[rows[first].name]
+    if abs(own) <= CONFLICT and (p is None or p >= UNLIKELY):
+        return residuals, p, None
+
+    def explains(i: int) -> float:
+        """How much of the first residual an error of this reading would make."""
+        return float(left[first, i] / (sds[first] * sds[i])) * residuals[rows[i].name] * own
+
+    second = min((i for i in checked if i != first), key=lambda i: (-round(explains(i), 6), rows[i].name))
+    return residuals, p, (rows[first].name, rows[second].name)
 
 
 def chi_square_above(value: float, free: int) -> float:
