@@ -163,7 +163,7 @@ def _grounds(console: Console, forecast: Mapping[str, Any], units: str) -> None:
     if forecast["moved"]:
         console.print(Text(f"\nAgainst like for like: {_sentence(forecast['moved'], units)}"))
     rests = "; ".join(
-        f"{one['title']} ({100 * one['share']:.0f} %)" for one in forecast["rests_on"].get("register_flow", [])[:3]
+        f"{one['title']} ({100 * one['share']:.0f} %)" for one in forecast["rests_on"].get("house.register_flow", [])
     )
     if rests:
         console.print(Text(f"Most of the doubt of the registers' air: {rests}.", style="dim"))

@@ -45,6 +45,10 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
     stops = _say_votes(run, words, "stop")
     names = {name for v in run.verdicts.values() for name in v.reads}
     names |= {name for sized in run.sizes.values() for name in sized.reads}
+    predictions = predictions_json(run)
+    names |= {
+        one["input"] for several in predictions["rests_on"].values() for one in several
+    } & run.policy.parameters.keys()
     body = {
         "format": FORMAT,
         "job_id": run.record.id,
@@ -80,7 +84,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
             }
             for o in run.record.overrides
         ],
-        "predictions": predictions_json(run),
+        "predictions": predictions,
         "misses": misses_json(run),
         "settled": run.ended,
         "acceptance": acceptance_json(run),

@@ -5,7 +5,9 @@ from typing import Any
 from airwarrant.house.calibration import Calibration
 from airwarrant.house.predict import REGISTERS, STATIC, Prediction
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS
+from airwarrant.job.lookup import reading
 from airwarrant.result.moved import moved
+from airwarrant.rules.numbers import Number
 from airwarrant.run import Alternative, Change, Effect, Option, Ranges, Run, Step
 from airwarrant.units import UNITS, number
 
@@ -86,17 +88,17 @@ def _option(option: Option) -> dict[str, Any]:
 
 def _readings(prediction: Prediction, ranges: Ranges) -> dict[str, dict[str, Any]]:
     readings: dict[str, dict[str, Any]] = {}
-    for (key, name), reading in sorted(prediction.readings.items()):
-        unit = UNITS[reading.unit]
+    for (key, name), expected in sorted(prediction.readings.items()):
+        unit = UNITS[expected.unit]
         one = {
-            "value": number(reading.value, reading.unit),
-            "plus_minus": number(reading.plus_minus or 0.0, reading.unit),
-            "unit": reading.unit,
+            "value": number(expected.value, expected.unit),
+            "plus_minus": number(expected.plus_minus or 0.0, expected.unit),
+            "unit": expected.unit,
         }
         span = ranges.get((key, name))
         if span is not None:
-            one["low"] = number((span.low - unit.offset) / unit.factor, reading.unit)
-            one["high"] = number((span.high - unit.offset) / unit.factor, reading.unit)
+            one["low"] = number((span.low - unit.offset) / unit.factor, expected.unit)
+            one["high"] = number((span.high - unit.offset) / unit.factor, expected.unit)
         readings.setdefault(key, {})[name] = one
     return readings
 
@@ -119,14 +121,32 @@ def _alternative(one: Alternative) -> dict[str, Any]:
 
 
 def _rests_on(run: Run, prediction: Prediction) -> dict[str, Any]:
-    """The inputs that the ± of airflow and static comes from, the largest share first."""
-    return {
-        key[1]: [
-            {"input": name, "title": _title(run, name), "share": round(share, 2)}
-            for name, share in prediction.ranking(key)
-        ]
-        for key in (REGISTERS, STATIC)
-    }
+    """The inputs that the ± of a predicted reading comes from, the largest share first: of all that checks read, and the registers'."""
+    keys = {REGISTERS, STATIC}
+    for (_, time, _), verdict in run.verdicts.items():
+        if time == "predicted" and verdict.reading is not None:
+            keys |= {
+                (one.subject, one.name) for one in _leaves(verdict.reading) if one.state in ("predicted", "doubtful")
+            }
+    out = {}
+    for key in sorted(keys):
+        ranked = [_input(run, name, share) for name, share in prediction.ranking(key, 3)]
+        if ranked:
+            out[".".join(key)] = ranked
+    return out
+
+
+def _leaves(number_: Number) -> list[Number]:
+    return [leaf for part in number_.parts for leaf in _leaves(part)] if number_.parts else [number_]
+
+
+def _input(run: Run, name: str, share: float) -> dict[str, Any]:
+    """One input: its share of the variance, what it is, and where the record has it."""
+    key, _, field = name.partition(".")
+    known = key in run.record.items and field in KINDS[run.record.items[key].kind].fields
+    read = reading(run.record, key, field, "found") if known else None
+    path = {"path": read.path} if read is not None else {}
+    return {"input": name, "title": _title(run, name), "share": round(share, 2), **path}
 
 
 def _title(run: Run, name: str) -> str:

@@ -304,8 +304,18 @@ class _Tree:
             )
         elif number.get("plus_minus_from") == "rule":
             yield Row(depth + 1, "± widened by a rule of this policy")
+        if number.get("state") in ("predicted", "doubtful") and form == "reading":
+            yield from self._predicted(f"{number['subject']}.{name}", depth + 1)
         for part in number.get("parts", ()):
             yield from self._number(part, depth + 1, "from")
+
+    def _predicted(self, name: str, depth: int) -> Iterator[Row]:
+        """Where the ± of a predicted reading comes from, the largest share first."""
+        forecast = self._result["predictions"]
+        for one in forecast["rests_on"].get(name, ()):
+            known = self._trace["policy"].get(one["input"])
+            place = _place(known) if known else self._position(one.get("path", ""))
+            yield Row(depth, f"{100 * one['share']:.0f} % of its ± from {one['title']} ({one['input']})", place)
 
     def _policy(self, name: str, value: str, depth: int, label: str, row: int | None) -> Iterator[Row]:
         entry = self._trace["policy"].get(name)
