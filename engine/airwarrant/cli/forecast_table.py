@@ -100,9 +100,11 @@ def _rooms(console: Console, forecast: Mapping[str, Any], units: str) -> None:
     if not rooms:
         return
     table = table_of("Rooms, predicted")
+    dampers = any("damper_loss" in readings[key] for key in rooms)
     doors = any("door_pressure" in readings[key] for key in rooms)
     offsets = any("offset_low" in readings[key] for key in rooms)
     names = ["room", "now", "predicted", "share of the load"]
+    names += ["damper adds"] * dampers
     names += ["door shut, now", "door shut, predicted"] * doors
     names += ["above thermostat, predicted"] * offsets
     for name in names:
@@ -111,6 +113,8 @@ def _rooms(console: Console, forecast: Mapping[str, Any], units: str) -> None:
         one, old = readings[key], found.get(key, {})
         row = [key, _plain(old.get("flow"), units), span(one["flow"], units)]
         row += [f"{100 * targets[key]['share']:.0f} %" if key in targets else ""]
+        if dampers:
+            row += [span(one["damper_loss"], units) if "damper_loss" in one else ""]
         if doors:
             row += [
                 _plain(old.get("door_pressure"), units),
@@ -142,7 +146,7 @@ def _alternatives(console: Console, forecast: Mapping[str, Any], units: str) -> 
         return
     table = table_of("One line less or more, with what depends on it")
     for name in ("scope", "fan setting", "external static", "registers", "misses", "close"):
-        table.add_column(name, overflow="fold")
+        table.add_column(name, overflow="fold", no_wrap=name == "scope" and console.width >= WIDE)
     for one in forecast["alternatives"]:
         word = "without" if one["kind"] == "smaller" else "with"
         house = one["readings"]
