@@ -12,8 +12,10 @@ PINT = {
     "ton": "refrigeration_ton", "in": "inch", "ft": "ft", "mm": "mm", "m": "m", "in2": "inch**2", "ft2": "ft**2",
     "cm2": "cm**2", "m2": "m**2", "cfm/in2": "ft**3/min/inch**2", "fpm": "ft/min", "F": "degF", "C": "degC",
     "F diff": "delta_degF", "K": "delta_degC", "s": "s", "d": "day",
-    "h": "hour", "Btu/h": "Btu_it/hour", "kWh": "kWh", "h ft2 F/Btu": "hour*ft**2*delta_degF/Btu_it", "m2 K/W": "m**2*delta_degC/W",
-    "in. w.c./100 ft": "conventional_inch_H2O/hundred_feet", "Pa/m": "Pa/m", "deg": "degree", "Btu/h/ft2/F": "Btu_it/hour/ft**2/delta_degF", "W/m2/K": "W/m**2/delta_degC",
+    "h": "hour", "Btu/h": "Btu_it/hour", "kWh": "kWh", "h ft2 F/Btu": "hour*ft**2*delta_degF/Btu_it",
+    "m2 K/W": "m**2*delta_degC/W",
+    "in. w.c./100 ft": "conventional_inch_H2O/hundred_feet", "Pa/m": "Pa/m", "deg": "degree",
+    "Btu/h/ft2/F": "Btu_it/hour/ft**2/delta_degF", "W/m2/K": "W/m**2/delta_degC",
 }  # fmt: skip
 
 
