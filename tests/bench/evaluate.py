@@ -68,7 +68,10 @@ def main() -> None:
         row("  and the result document", spans(lambda: document(plain.run(record), texts=texts), 200))
         row("  checked with both evaluators", spans(lambda: plain.run(record, check_both=True), 100))
         row("warm evaluate of 1042 with the air network, decisions alone", spans(lambda: linear.run(record), 50))
-        row("warm evaluate of 1042 with the air network, every draw, step and alternative", spans(lambda: full.run(record), 30))
+        row(
+            "warm evaluate of 1042 with the air network, every draw, step and alternative",
+            spans(lambda: full.run(record), 30),
+        )
         print(
             f"rules {len(policy.rules)}, checks {len(policy.checks)}, subjects {len(run.subjects)}, verdicts {len(run.verdicts)}, "
             f"firings {len(run.outcome.firings)}, walked {len(run.walked)}"

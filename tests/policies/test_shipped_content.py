@@ -39,7 +39,9 @@ def _blocks() -> list[dict[str, Any]]:
 def test_every_reading_has_its_plus_or_minus_in_exactly_one_table(policy: Policy) -> None:
     rows = [row[0] for name, table in policy.tables.items() if name.startswith("plus_minus_") for row in table.rows]
     # What the air model derives carries its own.
-    readings = {f.name for k in KINDS.values() for f in k.fields.values() if f.form == "reading" and f.section != "derived"}
+    readings = {
+        f.name for k in KINDS.values() for f in k.fields.values() if f.form == "reading" and f.section != "derived"
+    }
     assert sorted(rows) == sorted(readings)
 
 

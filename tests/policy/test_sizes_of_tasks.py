@@ -90,7 +90,10 @@ def test_a_fault_of_a_size_is_told_at_its_place(code: str, text: str, said: str,
 @pytest.fixture
 def policy(tmp_path: Path) -> Policy:
     velocity = 'must_be = "at most"\nlimit = "700 fpm"\notherwise = "next-size"\n'
-    sizes = SIZE + f'value = "door_width"\ngoverns = "larger"\nstep = "2 in"\nmost = "40 in"\npast_most = "several"\n{VELOCITY}'
+    sizes = (
+        SIZE
+        + f'value = "door_width"\ngoverns = "larger"\nstep = "2 in"\nmost = "40 in"\npast_most = "several"\n{VELOCITY}'
+    )
     sizes = sizes.replace(VELOCITY, 'calculate = "duct-size"\ntake = "stock_in"\n')
     sizes += 'with = { flow_cfm = "flow", friction_inwc_per_100ft = "0.06 in. w.c./100 ft", material = "flex" }\n'
     proof = PROOF + VELOCITY + 'with = { flow_cfm = "flow", diameter_in = "size", material = "flex" }\n' + velocity

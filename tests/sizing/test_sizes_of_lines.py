@@ -147,7 +147,10 @@ def test_a_transfer_path_gives_back_the_air_at_the_pressure_that_policy_designs_
     line = _line(_door(door_width=30), "transfer-grille@bed-2")
     net, height, jump = line["sizes"]
     inputs = net["calculated"]["inputs"]
-    assert (inputs["limit_pa"], inputs["undercut_in"]) == (2, 1)  # under every market's limit; the door is trimmed first
+    assert (inputs["limit_pa"], inputs["undercut_in"]) == (
+        2,
+        1,
+    )  # under every market's limit; the door is trimmed first
     left = inputs["flow_cfm"] / (CFM_PER_IN2_PA * math.sqrt(2)) - 30 * 1
     assert net["policy"]["value"] == pytest.approx(inputs["flow_cfm"] / 2.67, abs=1)
     assert net["value"] == math.ceil(left)
