@@ -40,7 +40,7 @@ def conflicting(calibration: Calibration, policy: Policy) -> tuple[Reread, ...]:
 
 
 def measure_first(option: Option, items: Mapping[str, str]) -> tuple[Reread, ...]:
-    """Drops nobody read that leave a verdict of the scope open: without their doubt it would be decided.
+    """Drops nobody read that can turn a verdict of the scope by themselves, within the range they were assumed in.
 
     Parameters
     ----------
@@ -51,21 +51,22 @@ def measure_first(option: Option, items: Mapping[str, str]) -> tuple[Reread, ...
     """
     found: dict[str, tuple[str, ...]] = {}
     for verdict in option.verdicts.values():
-        if verdict.word != "close" or verdict.margin is None or verdict.reading is None:
+        if verdict.margin is None or verdict.reading is None:
             continue
-        worst, share = _assumed_share(option.prediction, verdict)
-        left = verdict.band * sqrt(max(1.0 - share, 0.0))
-        if worst and abs(verdict.margin) >= left:
+        worst, reach = _assumed_reach(option.prediction, verdict)
+        if worst and abs(verdict.margin) <= reach:
             found[worst] = (*found.get(worst, ()), verdict.id)
     return tuple(
         Reread(_PORTS[piece], items.get(piece, HOUSE_KEY), "read-this-drop", verdicts)
         for piece, verdicts in sorted(found.items())
-        if piece in _PORTS
     )
 
 
-def _assumed_share(prediction: Prediction, verdict: Verdict) -> tuple[str, float]:
-    """The unread piece that a verdict's reading leans on most, and the share of its variance from all unread pieces."""
+def _assumed_reach(prediction: Prediction, verdict: Verdict) -> tuple[str, float]:
+    """The unread piece that a verdict's reading leans on most, and how far all unread pieces together can move that reading.
+
+    Each is taken to the end of its assumed range, two standard deviations, in the direction that hurts.
+    """
     if verdict.reading is None:
         return "", 0.0
     names = [part.name for part in (verdict.reading, *verdict.reading.parts)]
@@ -73,11 +74,12 @@ def _assumed_share(prediction: Prediction, verdict: Verdict) -> tuple[str, float
     moves = prediction.moves.get(key) if key else None
     if moves is None or not float(moves @ moves):
         return "", 0.0
-    whole = float(moves @ moves)
     pieces: dict[str, float] = {}
     for name, move in zip(prediction.inputs, moves, strict=True):
         side, _, piece = name.partition(".")
-        if side in ("return", "supply") and piece in _PORTS:
-            pieces[piece] = pieces.get(piece, 0.0) + float(move) ** 2 / whole
+        if side in ("return", "supply") and piece in _PORTS and move:
+            pieces[piece] = pieces.get(piece, 0.0) + 2.0 * abs(float(move))
     worst = max(sorted(pieces), key=lambda piece: pieces[piece], default="")
-    return worst, sum(pieces.values())
+    # A figure made from the reading, such as airflow per ton, moves as its ± does to the reading's.
+    scale = verdict.reading.plus_minus / (2.0 * sqrt(float(moves @ moves)))
+    return worst, scale * sum(pieces.values())

@@ -254,7 +254,8 @@ class Network:
 
     def items_of_pieces(self) -> Mapping[str, str]:
         """Key of the item that holds the reading of each piece of the path; ``house`` for the rest."""
-        return {piece.id: piece.item for side in (self._house.back, self._house.ahead) for piece in side.pieces}
+        sides = (self._house.back, self._house.ahead)
+        return {piece.id: piece.name.partition(".")[0] for side in sides for piece in side.pieces}
 
     def with_rooms(self, prediction: Prediction) -> Prediction:
         """The prediction with how far each room will stand above the thermostat, from and to; nothing decides by that."""
