@@ -25,6 +25,8 @@ from airwarrant.job.record import JobRecord
 from airwarrant.units import UNITS
 
 HOUSE, INLET, OUTLET = "house", "inlet", "outlet"
+#: Every leak's link and part begin with this.
+LEAK = "leak:"
 #: Link that stands for all rooms, or for those that nobody read; no id of a record has a space.
 LUMPED, OTHERS = "all rooms", "other rooms"
 _INCHES, _CFM = UNITS["in. w.c."].factor, UNITS["cfm"].factor
@@ -333,6 +335,6 @@ class _Build:
         if not supply and zone in pulls:
             space, pressure = f"zone:{zone}", pressure - pulls[zone]
         a, b = (node, space) if supply else (space, node)
-        row = self.add(f"leak:{one.leak.id}", a, b, 1.0 / LEAK_EXPONENT, f"leak:{one.leak.id}", pressure, flow)
+        row = self.add(f"{LEAK}{one.leak.id}", a, b, 1.0 / LEAK_EXPONENT, f"{LEAK}{one.leak.id}", pressure, flow)
         self.leak_rows[one.leak.id] = row
         self.places[one.leak.id] = (float(one.place[0]), one.read)
