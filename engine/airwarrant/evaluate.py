@@ -48,8 +48,8 @@ class Evaluator:
     predictor : Predictor or None
         The house's air network; None evaluates without prediction (used by benchmarks).
     detail : bool
-        Whether what is only shown is worked out: draws for ranges, the scope step by step, scopes one line smaller and larger. No
-        decision rests on it.
+        Whether what is only shown is worked out: draws for ranges, effects of lines, the scope step by step, scopes one line smaller
+        and larger. No decision rests on it.
     """
 
     def __init__(self, policy: Policy, predictor: Predictor | None = prepare, *, detail: bool = True) -> None:
@@ -195,7 +195,7 @@ class _Job:
             self._outlook.options([], ranges=self._e._detail),
             options,
             chosen.setting if chosen else "",
-            self._outlook.effects(settled, chosen.setting, ranges=self._e._detail) if chosen else {},
+            self._outlook.effects(settled, chosen.setting) if chosen and self._e._detail else {},
             self._outlook.steps(settled, chosen.setting) if chosen and self._e._detail else (),
             self._outlook.alternatives(settled, findings) if self._e._detail else (),
             self._outlook.air.calibration if self._outlook.air else None,

@@ -107,7 +107,7 @@ class Outlook:
             drawn,
         )
 
-    def effects(self, settled: Settled, setting: str, *, ranges: bool) -> dict[str, Effect]:
+    def effects(self, settled: Settled, setting: str) -> dict[str, Effect]:
         """What each line changes by itself, and what the scope loses without it."""
         active = [line.id for line in settled.active()]
         whole = self.work(settled, active)
@@ -117,7 +117,7 @@ class Outlook:
             rest = self.work(settled, [i for i in active if i != line.id])
             if alone:
                 effects[line.id] = Effect(
-                    self._change(alone, [], setting, ranges), self._change(rest, whole, setting, ranges)
+                    self._change(alone, [], setting, ranges=True), self._change(rest, whole, setting, ranges=True)
                 )
         return {line: effect for line, effect in effects.items() if _moves(effect.alone) or _moves(effect.without)}
 
@@ -161,7 +161,7 @@ class Outlook:
 
     def _same(self, option: Option, work: Collection[Work], active: Collection[str], settled: Settled) -> bool:
         """Whether nothing of the house moves at the printed decimals: two lines that seal one leak are not two choices."""
-        return not _moves(self._change(work, self.work(settled, active), option.setting, False))
+        return not _moves(self._change(work, self.work(settled, active), option.setting, ranges=False))
 
     def _binding(self, settled: Settled, line: str, kind: str) -> bool:
         """What safety or code asks for is not left out to see what happens."""
@@ -199,7 +199,7 @@ class Outlook:
     def _in_order(self, lines: Sequence[Line]) -> list[Line]:
         return sorted(lines, key=lambda line: line_order(line, self._order))
 
-    def _change(self, after: Collection[Work], before: Collection[Work], setting: str, ranges: bool) -> Change:
+    def _change(self, after: Collection[Work], before: Collection[Work], setting: str, *, ranges: bool) -> Change:
         one, other = self.predict(after, setting), self.predict(before, setting)
         if one is None or other is None or self.air is None:
             return {}
