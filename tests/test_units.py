@@ -12,6 +12,7 @@ PINT = {
     "ton": "refrigeration_ton", "in": "inch", "ft": "ft", "mm": "mm", "m": "m", "in2": "inch**2", "ft2": "ft**2",
     "cm2": "cm**2", "m2": "m**2", "cfm/in2": "ft**3/min/inch**2", "fpm": "ft/min", "F": "degF", "C": "degC",
     "F diff": "delta_degF", "K": "delta_degC", "s": "s", "d": "day",
+    "mph": "mph", "m/s": "m/s", "lb": "lb", "kg": "kg",
     "h": "hour", "Btu/h": "Btu_it/hour", "kWh": "kWh", "h ft2 F/Btu": "hour*ft**2*delta_degF/Btu_it",
     "m2 K/W": "m**2*delta_degC/W",
     "in. w.c./100 ft": "conventional_inch_H2O/hundred_feet", "Pa/m": "Pa/m", "deg": "degree",
@@ -34,7 +35,7 @@ def test_every_physical_unit_converts_as_pint_does(name: str) -> None:
 
 
 def test_units_that_pint_does_not_check_are_those_without_physics() -> None:
-    assert set(UNITS) - set(PINT) == {"1", "%", "ppm", "year", "word", "money", "money/kWh"}
+    assert set(UNITS) - set(PINT) == {"1", "%", "ppm", "year", "word", "money", "money/kWh", "money/therm"}
 
 
 def test_length_against_pressure_is_refused() -> None:

@@ -11,7 +11,7 @@ from airwarrant.job.digest import digest_of
 from airwarrant.job.field_paths import dotted
 from airwarrant.job.readings import Reading
 from airwarrant.job.record import Blower, Choice, Instrument, Item, JobRecord, Override, Setting, Visit
-from airwarrant.job.shape import ITEM_KINDS, unit_of
+from airwarrant.job.shape import ITEM_KINDS, LABELS, unit_of
 from airwarrant.source.document import Document
 from airwarrant.source.place import Place
 from airwarrant.source.syntax import Path
@@ -62,6 +62,14 @@ class _Builder:
                 {i["id"]: Instrument(i["id"], i.get("kind", ""), i.get("checked")) for i in data.get("instrument", [])}
             ),
             word_places=MappingProxyType(dict(self.word_places(days["survey"]))),
+            labels=MappingProxyType(
+                {
+                    f"{unit}.{name}": text
+                    for unit in ("old", "new")
+                    for name in LABELS
+                    if (text := data.get(unit, {}).get(name))
+                }
+            ),
         )
         return replace(record, digest=digest_of(record))
 
@@ -70,9 +78,9 @@ class _Builder:
         for section in ("house", "old", "new"):
             block = self.data.get(section, {})
             words |= _words(block, (f for f in _HOUSE.values() if f.section == section))
-        old, new = (self.data.get(unit, {}).get("blower", {}) for unit in ("old", "new"))
-        words |= _words(old, (_HOUSE["blower_kind"], _HOUSE["table_includes"]))
-        words |= _words(new, (_HOUSE["new_blower_kind"],))
+        for unit in ("old", "new"):
+            block = self.data.get(unit, {}).get("blower", {})
+            words |= _words(block, (f for f in _HOUSE.values() if f.section == f"{unit}-blower"))
         numbers = self.numbers(("house",), (f for f in _HOUSE.values() if f.section == "house"))
         return Item(HOUSE_KEY, HOUSE_KEY, _frozen(words), _frozen({}), numbers, self.document.place(("house",)))
 
@@ -93,6 +101,8 @@ class _Builder:
                         _frozen(links),
                         self.numbers(path, fields),
                         self.document.place((*path, "id")),
+                        block.get("name", ""),
+                        block.get("photo", ""),
                     ),
                 )
 
@@ -115,10 +125,11 @@ class _Builder:
                 place = (*path, field.key or field.name)
                 if field.form == "word" and field.section == section and place in self.document.places:
                     yield (key, field.name), self.document.places[place]
-        for name, unit in (("blower_kind", "old"), ("table_includes", "old"), ("new_blower_kind", "new")):
-            place = (unit, "blower", _HOUSE[name].key or name)
-            if place in self.document.places:
-                yield (HOUSE_KEY, name), self.document.places[place]
+        for field in _HOUSE.values():
+            unit, _, blower = field.section.partition("-")
+            place = (unit, "blower", field.key or field.name)
+            if blower and place in self.document.places:
+                yield (HOUSE_KEY, field.name), self.document.places[place]
 
     def numbers(self, path: Path, fields: Iterable[Field]) -> Mapping[str, Reading]:
         """Plain numbers of the block at `path`: stated, and without ±."""

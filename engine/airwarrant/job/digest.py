@@ -33,17 +33,21 @@ def digest_of(record: JobRecord) -> str:
             key: [one.kind, one.checked and one.checked.isoformat()] for key, one in record.instruments.items()
         },
     }
+    if record.labels:
+        meaning["labels"] = dict(record.labels)
     text = json.dumps(meaning, sort_keys=True, separators=(",", ":"), ensure_ascii=False)
     return hashlib.sha256(text.encode()).hexdigest()
 
 
 def _item(item: Item) -> dict[str, Any]:
-    return {
+    meaning: dict[str, Any] = {
         "kind": item.kind,
         "words": dict(item.words),
         "links": dict(item.links),
         "numbers": _readings(item.numbers),
     }
+    # Which photograph is no more than a reference; that there is one is something rules may ask.
+    return meaning | ({"name": item.name} if item.name else {}) | ({"photographed": True} if item.photo else {})
 
 
 def _visit(visit: Visit) -> dict[str, Any]:

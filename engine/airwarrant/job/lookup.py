@@ -4,13 +4,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from airwarrant.job.dictionary import HOUSE_KEY, KINDS
+from airwarrant.job.derived_words import days, house_words, yes_or_no
+from airwarrant.job.dictionary import HOUSE_KEY, KINDS, PHOTOGRAPHED
 from airwarrant.job.digest import digest_of
 from airwarrant.job.readings import Reading
 from airwarrant.job.record import JobRecord, Visit
 from airwarrant.job.subject import Subject
-
-_AGE = "age"
 
 
 def found_visits(record: JobRecord) -> tuple[Visit, ...]:
@@ -41,7 +40,9 @@ def reading(record: JobRecord, key: str, field: str, time: str) -> Reading | Non
     if known.timed:
         return (record.old if time == "found" else record.new).get(field)
     if known.form == "number":
-        return _age(record) if field == _AGE and time == "found" else item.numbers.get(field)
+        if known.section == "derived":
+            return days(record, field, found_visits(record)) if time == "found" else None
+        return item.numbers.get(field)
     if time == "predicted":
         return None
     visits = found_visits(record) if time == "found" else test_out_visits(record)
@@ -54,10 +55,14 @@ def subjects(record: JobRecord, jurisdiction_known: bool) -> Mapping[str, tuple[
     A word that the record does not hold is absent and reads ``unknown``.
     """
     found: dict[str, list[Subject]] = {}
-    shared = MappingProxyType({"balanced": _yes(any(v.kind == "after-balance" for v in found_visits(record)))})
-    house = MappingProxyType({**_house_words(record), "jurisdiction_known": _yes(jurisdiction_known)})
+    shared = MappingProxyType({"balanced": yes_or_no(any(v.kind == "after-balance" for v in found_visits(record)))})
+    of_visits = house_words(record, found_visits(record), test_out_visits(record))
+    house = MappingProxyType({**of_visits, "jurisdiction_known": yes_or_no(jurisdiction_known)})
     for key, item in sorted(record.items.items()):
-        derived = house if key == HOUSE_KEY else {w: v for w, v in shared.items() if w in KINDS[item.kind].fields}
+        derived: Mapping[str, str] = house
+        if key != HOUSE_KEY:
+            derived = {w: v for w, v in shared.items() if w in KINDS[item.kind].fields}
+            derived = {**derived, PHOTOGRAPHED: yes_or_no(bool(item.photo))}
         words = MappingProxyType({**item.words, **derived})
         found.setdefault(item.kind, []).append(Subject(item.kind, key, words, item.links))
     return MappingProxyType({kind: tuple(several) for kind, several in sorted(found.items())})
@@ -92,34 +97,3 @@ def all_readings(record: JobRecord) -> Iterator[Reading]:
         yield from item.numbers.values()
     for visit in record.visits:
         yield from visit.readings.values()
-
-
-def _house_words(record: JobRecord) -> dict[str, str]:
-    visits = found_visits(record)
-    # A visit with the unit off has no fan setting to record.
-    running = next((v for v in visits if v.kind != "unit-off"), None)
-    words = {
-        "tested": _yes(any(v.kind == "test-in" for v in visits)),
-        "fan_setting_known": _yes(running is not None and bool(running.fan_setting)),
-    }
-    for name in ("filter_state", "doors_state"):
-        newest = next((v.words[name] for v in visits if name in v.words), None)
-        if newest is not None:
-            words[name] = newest
-    return words
-
-
-def _age(record: JobRecord) -> Reading | None:
-    """Days from the newest visit found to the proposal; without a proposal, to the survey."""
-    newest = next(iter(found_visits(record)), None)
-    until = record.dates["proposal"] or record.dates["survey"]
-    if newest is None or until is None:
-        return None
-    days = float((until - newest.date).days)
-    return Reading(
-        days, KINDS[HOUSE_KEY].fields[_AGE].unit, "stated", 0.0, _AGE, None, newest.index, "", MappingProxyType({})
-    )
-
-
-def _yes(holds: bool) -> str:
-    return "yes" if holds else "no"

@@ -13,7 +13,10 @@ FORMAT = "airwarrant/job/1"
 
 @dataclass(frozen=True, slots=True)
 class Item:
-    """The house or one thing in it. A word that is absent or ``unknown`` is not in `words`."""
+    """The house or one thing in it. A word that is absent or ``unknown`` is not in `words`.
+
+    `name` is what people call it, `photo` the reference of a photograph; empty if not written.
+    """
 
     kind: str
     key: str
@@ -21,6 +24,8 @@ class Item:
     links: Mapping[str, str]
     numbers: Mapping[str, Reading]
     place: Place | None = None
+    name: str = ""
+    photo: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,3 +132,5 @@ class JobRecord:
     instruments: Mapping[str, Instrument] = field(default_factory=lambda: MappingProxyType({}))
     #: (item key or ``house``, field) -> where the word stands; of several visits on the old unit, in the newest
     word_places: Mapping[tuple[str, str], Place] = field(default_factory=lambda: MappingProxyType({}))
+    #: ``old.model``, ``new.serial`` and the like -> what the label says
+    labels: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))

@@ -15,13 +15,18 @@ from airwarrant.job.dictionary import HOUSE_KEY, KINDS
 from airwarrant.job.readings import STATES
 from airwarrant.job.record import FORMAT
 from airwarrant.job.single_values import CLOCK, DAY, FLAG, KEY, LINE, NAME, TEXT, SingleValue, number, word
+from airwarrant.job.words_visit import CONDITIONS
 from airwarrant.units import convert
 
 SYSTEMS = ("ip", "si")
 VISIT_KINDS = ("test-in", "unit-off", "after-balance", "test-out")
 UNITS_OF_EQUIPMENT = ("old", "new")
+#: Text keys of ``[old]`` and ``[new]``
+LABELS = ("model", "serial")
 ITEM_KINDS = tuple(kind for kind in KINDS if kind != HOUSE_KEY)
 _SWAPPED = "The return side is under suction, so its pressure is negative: mend the sign, or the hoses were swapped"
+
+_PASCALS = "Statics are in inches of water column here: this looks like pascals"
 
 
 class Block(BaseModel):
@@ -78,14 +83,15 @@ def _house_block(section: str, system: str) -> type[BaseModel]:
     if section == "house":
         fields["told"] = _optional(TEXT, "What the homeowner says, in plain words", str)
         return _model("house", "The house", fields)
+    fields |= {name: _optional(TEXT, f"{name.capitalize()} number on the label", str) for name in LABELS}
     fields["blower"] = (_blower(section, system), Field(None, description="The unit's blower"))
     return _model(f"{section} unit", f"The {section} unit", fields)
 
 
 def _blower(section: str, system: str) -> type[BaseModel]:
     house = KINDS[HOUSE_KEY].fields
-    names = ("blower_kind", "table_includes") if section == "old" else ("new_blower_kind",)
-    fields = {house[name].key or name: _dictionary_field(house[name], system) for name in names}
+    own = (field for field in house.values() if field.section == f"{section}-blower")
+    fields = {field.key or field.name: _dictionary_field(field, system) for field in own}
     static = _single(
         number(*written_range(house["external_static"], system), unit_of(house["external_static"], system))
     )
@@ -114,7 +120,12 @@ def _blower(section: str, system: str) -> type[BaseModel]:
 
 
 def _item(kind: str, system: str) -> type[BaseModel]:
-    fields: dict[str, Any] = {"id": _needed(KEY, "Short name, once in the whole record"), "note": _note()}
+    fields: dict[str, Any] = {
+        "id": _needed(KEY, "Short name, once in the whole record"),
+        "name": _optional(TEXT, "What people call it", str),
+        "photo": _optional(TEXT, "Reference of a photograph", str),
+        "note": _note(),
+    }
     for field in KINDS[kind].fields.values():
         if field.section == "item":
             fields[field.key or field.name] = _dictionary_field(field, system)
@@ -203,13 +214,12 @@ def _dictionary_field(field: words_of.Field, system: str) -> Any:
     low, high = written_range(field, system)
     if field.form == "number":
         return _optional(number(low, high, unit), title, float)
-    advice = _SWAPPED if field.name == "return_static" else ""
+    advice = _SWAPPED if field.name == "return_static" else _PASCALS if unit == "in. w.c." else ""
     return Annotated[_reading(low, high, unit, advice), _ShortForm()], Field(None, description=title)
 
 
 @cache
 def _reading(low: float, high: float, unit: str, advice_above: str) -> type[BaseModel]:
-    visit_words = {f.key: f for f in KINDS[HOUSE_KEY].fields.values() if f.form == "word" and f.section == "visit"}
     return _model(
         f"reading {low:g} to {high:g} {re.sub('[^A-Za-z0-9]+', '-', unit).strip('-')}",
         f"A reading in {unit}: the number alone if it was measured, else a block",
@@ -222,7 +232,10 @@ def _reading(low: float, high: float, unit: str, advice_above: str) -> type[Base
             "time": _optional(CLOCK, "Time of day", str),
             "photo": _optional(TEXT, "Reference of a photograph", str),
             "fan_setting": _optional(TEXT, "Fan setting, if not the visit's", str),
-            **{key: _optional(word(f.words), f"{f.title}, if not the visit's", str) for key, f in visit_words.items()},
+            **{
+                key: _optional(word(f.words), f"{f.title}, if not the visit's", str)
+                for key, f in ((f.key, f) for f in CONDITIONS)
+            },
             "note": _note(),
         },
     )

@@ -15,7 +15,13 @@ from airwarrant.job.single_values import show
 from airwarrant.source.document import Document
 from airwarrant.source.syntax import Path
 
-_BLOCKS = {"house": "[house]", "old": "[old]", "new": "[new]", "blower": "[old.blower] or [new.blower]"}
+_BLOCKS = {
+    "house": "[house]",
+    "old": "[old]",
+    "new": "[new]",
+    "old-blower": "[old.blower]",
+    "new-blower": "[new.blower]",
+}
 _KEYS_SHOWN = 14
 
 

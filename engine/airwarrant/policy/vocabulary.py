@@ -11,7 +11,8 @@ _SECTIONS = {
     "house": "[house]",
     "old": "[old]",
     "new": "[new]",
-    "blower": "[old.blower], [new.blower]",
+    "old-blower": "[old.blower]",
+    "new-blower": "[new.blower]",
     "derived": "worked out by the program",
 }
 
