@@ -3,10 +3,11 @@
 import json
 
 from airwarrant.job.schema import job_schema
+from airwarrant.policy.cases import cases_schema
 from airwarrant.policy.shape import market_schema, policy_schema
 from airwarrant.shipped import shipped
 
-GENERATED = {"job": job_schema, "market": market_schema, "policy": policy_schema}
+GENERATED = {"cases": cases_schema, "job": job_schema, "market": market_schema, "policy": policy_schema}
 
 
 def main() -> None:

@@ -13,7 +13,7 @@ from pydantic.json_schema import GenerateJsonSchema
 from airwarrant.policy.model import Change, Governs, PastMost, Sense
 from airwarrant.policy.rule_shape import ID, NAME, Id, Name, Reference, RuleKeys, Shape, Spoken, Text, When
 
-__all__ = ["ID", "NAME", "MarketFile", "PolicyFile", "market_schema", "policy_schema"]
+__all__ = ["ID", "NAME", "MarketFile", "PolicyFile", "market_schema", "plain_schema", "policy_schema"]
 
 Edit = Literal["locked", "code", "company", "job"]
 Safer = Literal["lower", "higher"]
@@ -269,15 +269,16 @@ class MarketFile(Shape):
 
 def policy_schema() -> dict[str, Any]:
     """Return the JSON Schema (2020-12) of a policy file."""
-    return _schema(PolicyFile, "A policy file")
+    return plain_schema(PolicyFile, "A policy file")
 
 
 def market_schema() -> dict[str, Any]:
     """Return the JSON Schema (2020-12) of a market file."""
-    return _schema(MarketFile, "A market file")
+    return plain_schema(MarketFile, "A market file")
 
 
-def _schema(model: type[BaseModel], title: str) -> dict[str, Any]:
+def plain_schema(model: type[BaseModel], title: str) -> dict[str, Any]:
+    """Return the JSON Schema (2020-12) of a shape of TOML."""
     schema = model.model_json_schema(mode="validation", schema_generator=_WithoutNull)
     return {"$schema": GenerateJsonSchema.schema_dialect, **schema, "title": title}
 

@@ -1,0 +1,225 @@
+"""Cases run: each record made, evaluated under its market, and held against what is expected of it."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from airwarrant.desks.altered import altered
+from airwarrant.desks.near_misses import Standing, standing
+from airwarrant.errors import Fault, InputError, PolicyError, nearest
+from airwarrant.evaluate import Evaluator
+from airwarrant.job.reading_records import job_document, record_of
+from airwarrant.job.record import JobRecord
+from airwarrant.policy.cache import PolicyCache
+from airwarrant.policy.cases import PROPOSAL, RECORDS, Case, Expectation, name_faults
+from airwarrant.policy.model import Policy
+from airwarrant.result.document import document
+from airwarrant.result.trace import PolicyTexts
+from airwarrant.run import Run
+from airwarrant.shipped import shipped
+from airwarrant.source.document import Document
+
+
+@dataclass(frozen=True, slots=True)
+class Failure:
+    """An expectation of a case that was not met."""
+
+    case: Case
+    expected: str
+    found: str
+    at: Expectation
+
+    def __str__(self) -> str:
+        return f"{self.at.at}: {self.case.title}: expected {self.expected}; {self.found}"
+
+
+@dataclass(frozen=True, slots=True)
+class CaseRun:
+    """A case with the run it came to, or the faults that kept it from running."""
+
+    case: Case
+    run: Run | None
+    failures: tuple[Failure, ...]
+    faults: tuple[Fault, ...]
+
+
+class CaseRunner:
+    """Runs cases; a market's evaluator is built once.
+
+    A case speaks of the record as it stands: what an earlier visit's result carries is not looked at.
+
+    Parameters
+    ----------
+    roots : sequence of Path
+        The policies folder of the cases, then those whose markets and layers it may name.
+    """
+
+    def __init__(self, roots: Sequence[Path]) -> None:
+        self._roots = tuple(roots)
+        self._cache = PolicyCache(self._roots)
+        self._evaluators: dict[str, Evaluator] = {}
+        self._texts: dict[str, PolicyTexts] = {}
+        self._policies: dict[tuple[object, ...], Policy] = {}
+        self._records: dict[str, Document] = {}
+
+    def run(self, case: Case) -> CaseRun:
+        """Run one case; what is wrong with it comes back as faults, each with its place."""
+        try:
+            record = self.record(case)
+            evaluator = self._evaluator(record, case)
+            if faults := name_faults(case, evaluator.policy):
+                return CaseRun(case, None, (), faults)
+            run = evaluator.run(record)
+        except InputError as error:
+            return CaseRun(case, None, (), error.faults)
+        result = document(run, None, self._texts[evaluator.policy.digest])
+        return CaseRun(case, run, tuple(_failures(case, run, result)), ())
+
+    def record(self, case: Case) -> JobRecord:
+        """The record of a case, in the market it is evaluated under."""
+        record = record_of(altered(self._base(case), case))
+        return replace(record, market=case.market or record.market)
+
+    def close(self) -> None:
+        """Free every engine."""
+        for evaluator in self._evaluators.values():
+            evaluator.close()
+        self._evaluators.clear()
+
+    def __enter__(self) -> "CaseRunner":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def _base(self, case: Case) -> Document:
+        if case.start not in self._records:
+            path = next((path for name, path in self._known_records() if name == case.start), None)
+            if path is None:
+                known = [name for name, _ in self._known_records()]
+                found, place = f"there is no record `{case.start}`", case.document.place((*case.path, "from"))
+                fault = Fault("no-record", found, ", ".join(known), place, advice=nearest(case.start, known))
+                raise PolicyError([fault])
+            self._records[case.start] = job_document(path.read_bytes(), path.name)
+        return self._records[case.start]
+
+    def _known_records(self) -> Iterator[tuple[str, Path]]:
+        """Records of the cases' own, then shipped scenarios."""
+        for folder in (*(root / RECORDS for root in self._roots), shipped("scenarios")):
+            for path in sorted(folder.glob("*.toml")):
+                if "." not in path.stem:
+                    yield path.stem, path
+
+    def _evaluator(self, record: JobRecord, case: Case) -> Evaluator:
+        key = (record.market, *record.dates.values())
+        policy = self._policies.get(key)
+        if policy is None:
+            try:
+                policy = self._policies[key] = self._cache.policy(record.market, record.dates)
+            except PolicyError as error:
+                # A market that does not exist is the case's fault; a broken one is its own files'.
+                at = case.document.place((*case.path, "market"))
+                raise PolicyError(replace(f, place=at) if f.code == "unknown-market" else f for f in error.faults) from None
+        if policy.digest not in self._evaluators:
+            self._evaluators[policy.digest] = Evaluator(policy, detail=False)
+            self._texts[policy.digest] = PolicyTexts(policy)
+        return self._evaluators[policy.digest]
+
+
+def _failures(case: Case, run: Run, result: Mapping[str, Any]) -> Iterator[Failure]:
+    for one in case.expect:
+        there, found = _look(one, run, result)
+        if there is one.absent:
+            yield Failure(case, said(one), found, one)
+
+
+def said(one: Expectation) -> str:
+    """An expectation in words."""
+    text = f"{'no ' if one.absent else ''}{one.head} {one.name} at {one.place}"
+    if one.head == "nearly":
+        text = f"{one.name} at {one.place} kept from firing by one clause only"
+    if one.head == "verdict":
+        text = f"verdict {one.name} of {one.place} ({one.time}) {one.is_}"
+    extras = (("by", one.rule), ("tier", one.tier), ("size", one.size), ("hold", one.named), ("when", one.when))
+    return ", ".join([text, *(f"{word} {value}" for word, value in extras if value)])
+
+
+def _look(one: Expectation, run: Run, result: Mapping[str, Any]) -> tuple[bool, str]:
+    """Whether what is expected is there, and what there is instead."""
+    match one.head:
+        case "line":
+            lines = [line for line in result["lines"] if line["id"] == _line(one)]
+            there = [
+                line
+                for line in lines
+                if line["state"] == "scoped" and _same(line, one, "rule") and _same(line, one, "tier") and _same(line, one, "size")
+            ]
+            return bool(there), _line_found(one, result)
+        case "held":
+            if one.name == PROPOSAL:
+                holds = [hold for hold in result["holds"] if "proposal" in hold["lines"]]
+            else:
+                lines = [line for line in result["lines"] if line["id"] == _line(one)]
+                holds = [hold for line in lines for hold in line["held_by"]]
+            there = [hold for hold in holds if _same(hold, one, "rule") and (not one.named or hold["name"] == one.named)]
+            by = ", ".join(f"{hold['name']} of {hold['rule']}" for hold in holds)
+            return bool(there), f"it is held by {by}" if by else _line_found(one, result)
+        case "declined":
+            entries = [entry for entry in result["declined"] if entry["line"] == _line(one)]
+            there = [entry for entry in entries if _same(entry, one, "rule") and (one.rule or entry["how"] == "declined")]
+            return bool(there), _line_found(one, result)
+        case "finding":
+            firings = [f for f in result["findings"] if (f["finding"], f["at"]) == (one.name, one.place)]
+            return _by_rule(one, [firing for f in firings for firing in f["firings"]])
+        case "stop" | "caution":
+            entries = [entry for entry in result[f"{one.head}s"] if entry["name"] == one.name and one.place in entry["subjects"]]
+            at = f"@{one.place}"
+            return _by_rule(one, [firing for entry in entries for firing in entry["firings"] if firing.endswith(at)])
+        case "target":
+            entries = [e for e in result["acceptance"] if (e["check"], e["place"]) == (one.name, one.place)]
+            return _by_rule(one, [entry["firing"] for entry in entries])
+        case "retest":
+            entries = [e for e in result["retests"] if (e["reading"], e["subject"]) == (one.name, one.place)]
+            there = [e for e in entries if (not one.rule or e.get("rule") == one.rule) and _same(e, one, "when")]
+            asked = ", ".join(f"{e['when']} by {e.get('rule') or 'doubt'}" for e in entries)
+            return bool(there), f"it is asked for {asked}" if asked else "nothing asks for it"
+        case "verdict":
+            verdict = run.verdicts.get((one.name, one.time, one.place))
+            word = verdict.word if verdict else "unmeasured"
+            return word == one.is_, f"it is {word}"
+        case "fires" | "nearly":
+            return _standing(one, standing(run, one.name, one.place))
+
+
+def _standing(one: Expectation, here: Standing | None) -> tuple[bool, str]:
+    if here is None:
+        return False, "the rule does not speak of this place"
+    if one.head == "fires":
+        return not here.against, f"against it: {here.text()}" if here.against else "it fires"
+    return len(here.against) == 1, f"against it: {here.text()}" if here.against else "it fires"
+
+
+def _by_rule(one: Expectation, firings: Sequence[str]) -> tuple[bool, str]:
+    rules = [firing.rpartition("@")[0] for firing in firings]
+    there = one.rule in rules if one.rule else bool(rules)
+    return there, f"it is there by {', '.join(rules)}" if rules else "it is not there"
+
+
+def _line(one: Expectation) -> str:
+    return f"{one.name}@{one.place}"
+
+
+def _same(entry: Mapping[str, Any], one: Expectation, key: str) -> bool:
+    wanted = getattr(one, key)
+    return not wanted or entry.get(key) == wanted
+
+
+def _line_found(one: Expectation, result: Mapping[str, Any]) -> str:
+    for line in result["lines"]:
+        if line["id"] == _line(one):
+            return f"it is {line['state']} by {line['rule']}, {line['tier']}" + (f", {line['size']}" if line["size"] else "")
+    for entry in result["declined"]:
+        if entry["line"] == _line(one):
+            return f"it is {entry['how']}" + (f" by {entry['rule']}" if entry["rule"] else "")
+    return "nothing speaks of it"
