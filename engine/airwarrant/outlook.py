@@ -64,6 +64,7 @@ class Outlook:
         self._sizes = sizes
         self.air = air
         self._predicted: dict[tuple[frozenset[Work], str], Prediction | None] = {}
+        self._completed: dict[int, Prediction] = {}  # by identity: `_predicted` keeps each alive
 
     def work(self, settled: Settled, lines: Collection[str]) -> list[Work]:
         """The lines as the predictor sees them."""
@@ -97,7 +98,7 @@ class Outlook:
         verdicts = self._judge(prediction, self._acceptance)
         drawn: Ranges = {}
         if ranges:
-            prediction, drawn = self.air.with_rooms(prediction), self.air.ranges(work, setting)
+            prediction, drawn = self._complete(prediction), self.air.ranges(work, setting)
         return Option(
             setting,
             prediction,
@@ -163,6 +164,14 @@ class Outlook:
         """Whether nothing of the house moves at the printed decimals: two lines that seal one leak are not two choices."""
         return not _moves(self._change(work, self.work(settled, active), option.setting, ranges=False))
 
+    def _complete(self, prediction: Prediction) -> Prediction:
+        """The prediction with what is only shown, worked out once."""
+        if self.air is None:
+            return prediction
+        if id(prediction) not in self._completed:
+            self._completed[id(prediction)] = self.air.complete(prediction)
+        return self._completed[id(prediction)]
+
     def _binding(self, settled: Settled, line: str, kind: str) -> bool:
         """What safety or code asks for is not left out to see what happens."""
         return kind == "smaller" and settled.lines[line].won.authority in ("safety", "code")
@@ -203,6 +212,7 @@ class Outlook:
         one, other = self.predict(after, setting), self.predict(before, setting)
         if one is None or other is None or self.air is None:
             return {}
+        one, other = self._complete(one), self._complete(other)
         keys = [(HOUSE_KEY, name) for name in _TOLD if (HOUSE_KEY, name) in one.readings]
         keys = [key for key in keys if key in other.readings]
         drawn = self.air.gain_ranges(after, before, setting, keys) if ranges else {}

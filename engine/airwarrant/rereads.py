@@ -70,8 +70,8 @@ def _assumed_reach(prediction: Prediction, verdict: Verdict) -> tuple[str, float
     if verdict.reading is None:
         return "", 0.0
     names = [part.name for part in (verdict.reading, *verdict.reading.parts)]
-    key = next(((verdict.subject, n) for n in names if (verdict.subject, n) in prediction.moves), None)
-    moves = prediction.moves.get(key) if key else None
+    key = next(((verdict.subject, n) for n in names if (verdict.subject, n) in prediction.columns), None)
+    moves = prediction.moves(key) if key else None
     if moves is None or not float(moves @ moves):
         return "", 0.0
     pieces: dict[str, float] = {}

@@ -215,7 +215,7 @@ def test_a_reading_taken_better_narrows_the_answer_by_its_share(name: str) -> No
     found = after(made, "high")
     key = ("house", "register_flow")
     share = dict(found.ranking(key, most=50))[name]
-    moves = np.array(found.moves[key])
+    moves = np.array(found.moves(key))
     moves[found.inputs.index(name)] = 0.0
     before = (found.readings[key].plus_minus or 0.0) * UNITS["cfm"].factor / 2.0
     assert float(np.sqrt(moves @ moves)) == pytest.approx(before * (1.0 - share) ** 0.5, rel=1e-9)

@@ -50,10 +50,14 @@ class Prediction:
         State ``predicted``, or ``doubtful`` where the prediction is not valid; ± of coverage 2.
     valid : bool
         False where the answer stands further outside the blower table than one of its rows.
-    moves : mapping of (key, field) to ndarray (inputs,)
-        How far one standard deviation of each input moves a reading, SI; `inputs` names them.
     columns : mapping of (key, field) to ndarray
         SI values in the sets that the ± rests on: two predictions' columns belong together set by set.
+    inputs : tuple of str
+        What is uncertain, in the order of `moves`.
+    drawn : bool
+        Whether the sets are draws, for want of slopes; `deviations` (inputs, sets) then says what each set draws.
+    air : AirSide or None
+        The air of the house over the sets, for what is worked out only to be shown.
     assumed, notes : tuple of str
     dampers : mapping of room to float
         Loss that its damper adds [Pa].
@@ -66,13 +70,24 @@ class Prediction:
     notes: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
     inputs: tuple[str, ...] = ()
-    moves: Mapping[tuple[str, str], Floats] = field(default_factory=dict)
     columns: Mapping[tuple[str, str], Floats] = field(default_factory=dict)
     drawn: bool = False
+    deviations: Floats | None = None
+    air: AirSide | None = None
+
+    def moves(self, key: tuple[str, str]) -> Floats | None:
+        """How far one standard deviation of each input moves a reading, SI (inputs,); in draws its regression on each input."""
+        column = self.columns.get(key)
+        if column is None:
+            return None
+        if self.drawn and self.deviations is not None:
+            apart = column[1:] - np.mean(column[1:])
+            return np.asarray(np.einsum("ij,j->i", self.deviations[:, 1:], apart) / len(apart))
+        return np.asarray(_moves(column[None, :])[0])
 
     def ranking(self, key: tuple[str, str], most: int = 5) -> tuple[tuple[str, float], ...]:
         """Inputs that a reading's ± comes from, the largest share of its variance first."""
-        moves = self.moves.get(key)
+        moves = self.moves(key)
         if moves is None or not float(moves @ moves):
             return ()
         shares = moves**2 / float(moves @ moves)
@@ -118,7 +133,7 @@ class HouseAir(Protocol):
 
     def items_of_pieces(self) -> Mapping[str, str]: ...
 
-    def with_rooms(self, prediction: Prediction) -> Prediction: ...
+    def complete(self, prediction: Prediction) -> Prediction: ...
 
 
 class Predictor(Protocol):
@@ -150,12 +165,6 @@ def _moves(values: Floats) -> Floats:
     """Half of what one standard deviation up and one down make of each reading, (readings, 1 + 2 inputs) -> (readings, inputs)."""
     half = (values.shape[1] - 1) // 2
     return np.asarray((values[:, 1 : 1 + half] - values[:, 1 + half :]) / 2.0)
-
-
-def _slopes(values: Floats, sets: Sets) -> Floats:
-    """What each reading does on one standard deviation of each input over the draws, (readings, 1 + draws) -> (readings, inputs)."""
-    drawn = values[:, 1:] - np.mean(values[:, 1:], axis=1, keepdims=True)
-    return np.asarray(drawn @ sets.deviations[:, 1:].T / drawn.shape[1])
 
 
 def _told(values: Values, valid: bool, drawn: bool) -> dict[tuple[str, str], Reading]:
@@ -214,6 +223,9 @@ class Network:
         self._base = house.calibrate(self._linear)
         self._drawn: tuple[Sets, Calibrated] | None = None
         self._draws_of: dict[tuple[frozenset[Work], str], Values] = {}
+        self._decided: dict[
+            tuple[frozenset[Work], str], tuple[Values, AirSide]
+        ] = {}  # draws that a prediction rests on
         self._found = self._as_found()
         self.calibration = told(house, self._base, self._found)
 
@@ -229,9 +241,12 @@ class Network:
         solve = solve_drawn if flat else solve_linear
         solved = solve(altered, curve, self._scale(sets), self._layouts)
         air = air_side(altered, solved, one)
-        values, notes, assumed = self._values(readings(altered, solved, air), air)
-        notes += tuple(altered.notes)
-        return self._prediction(setting, values, solved, flat, notes, (*base.assumed, *assumed))
+        heat = heat_readings(self._house.record, self._house.assumptions, air)
+        values = {**readings(altered, solved, air), **heat.values}
+        if flat:
+            self._decided[frozenset(work), setting] = (values, air)
+        notes, assumed = (*heat.notes, *altered.notes), (*base.assumed, *heat.assumed)
+        return self._prediction(setting, values, solved, flat, notes, assumed, air)
 
     def ranges(self, work: Collection[Work], setting: str) -> Mapping[tuple[str, str], Range]:
         """Ranges of every reading from the draws."""
@@ -257,18 +272,31 @@ class Network:
         sides = (self._house.back, self._house.ahead)
         return {piece.id: piece.name.partition(".")[0] for side in sides for piece in side.pieces}
 
-    def with_rooms(self, prediction: Prediction) -> Prediction:
-        """The prediction with how far each room will stand above the thermostat, from and to; nothing decides by that."""
+    def complete(self, prediction: Prediction) -> Prediction:
+        """The prediction with what nothing decides by: what reaches the rooms, what a season costs, how warm each room will be."""
+        if prediction.air is None:
+            return prediction
+        season = season_readings(self._house.record, self._house.assumptions, prediction.air)
+        values = {**season.values, **self._offsets(prediction)}
+        return replace(
+            prediction,
+            readings={**prediction.readings, **_told(values, prediction.valid, prediction.drawn)},
+            columns={**prediction.columns, **{key: column for key, (column, _) in values.items()}},
+            notes=tuple(dict.fromkeys((*prediction.notes, *season.notes))),
+            assumed=tuple(dict.fromkeys((*prediction.assumed, *season.assumed))),
+        )
+
+    def _offsets(self, prediction: Prediction) -> Values:
+        """How far each room will stand above the thermostat, from and to."""
         base = self._draws()[1] if prediction.drawn else self._base
-        ratio = np.maximum(prediction.columns[REGISTERS] / (base.flows.flow - base.flows.supply_leak), 1e-6)
+        ratio = prediction.columns[REGISTERS] / (base.flows.flow - base.flows.supply_leak)
         values: Values = {}
         for room, heat in self._room_heat.items():
             flow = prediction.columns.get((room, "flow"))
             if flow is not None:
                 low, high = offset_after(heat, np.maximum(flow, 1e-6), system_ratio=ratio)
                 values[room, "offset_low"], values[room, "offset_high"] = (low, "F diff"), (high, "F diff")
-        more = _told(values, prediction.valid, prediction.drawn)
-        return replace(prediction, readings={**prediction.readings, **more})
+        return values
 
     # ------------------------------------------------------------------------------------------------------------ within
 
@@ -296,27 +324,20 @@ class Network:
 
     def _drawn_values(self, work: Collection[Work], setting: str) -> Values:
         asked = (frozenset(work), setting)
-        if asked not in self._draws_of:
-            one = self._setting(setting)
-            if one is None:
-                return {}
-            sets, base = self._draws()
-            altered = alter(self._house, base, sets, work, self._targets)
-            solved = solve_drawn(altered, curve_of(one.table), self._scale(sets), self._layouts)
-            air = air_side(altered, solved, one)
-            self._draws_of[asked] = self._values(readings(altered, solved, air), air)[0]
-        return self._draws_of[asked]
+        one = self._setting(setting)
+        if asked not in self._draws_of and one is not None:
+            record, assumptions = self._house.record, self._house.assumptions
+            values, air = self._decided.get(asked) or self._draw(work, one)
+            self._draws_of[asked] = {**values, **season_readings(record, assumptions, air).values}
+        return self._draws_of.get(asked, {})
 
-    def _values(self, values: Values, air: AirSide) -> tuple[Values, tuple[str, ...], tuple[str, ...]]:
-        """All readings: those of the network and what follows from them."""
-        record, assumptions = self._house.record, self._house.assumptions
-        season = season_readings(record, assumptions, air)
-        heat = heat_readings(record, assumptions, air)
-        return (
-            {**values, **season.values, **heat.values},
-            (*season.notes, *heat.notes),
-            (*season.assumed, *heat.assumed),
-        )
+    def _draw(self, work: Collection[Work], setting: Setting) -> tuple[Values, AirSide]:
+        sets, base = self._draws()
+        altered = alter(self._house, base, sets, work, self._targets)
+        solved = solve_drawn(altered, curve_of(setting.table), self._scale(sets), self._layouts)
+        air = air_side(altered, solved, setting)
+        heat = heat_readings(self._house.record, self._house.assumptions, air)
+        return {**readings(altered, solved, air), **heat.values}, air
 
     def _ranges(self, values: Mapping[tuple[str, str], Floats]) -> dict[tuple[str, str], Range]:
         if not values:
@@ -334,7 +355,7 @@ class Network:
         scale = base.flows.flow / house.evidence.table_flow(static)
         solved = solve_linear(altered, curve.scaled(float(scale[0])), scale / scale[0], self._layouts)
         air = air_side(altered, solved, None)
-        return self._prediction("", readings(altered, solved, air), solved, False, (), base.assumed)
+        return self._prediction("", readings(altered, solved, air), solved, False, (), base.assumed, air)
 
     def _prediction(
         self,
@@ -344,11 +365,8 @@ class Network:
         drawn: bool,
         notes: tuple[str, ...],
         assumed: tuple[str, ...],
+        air: AirSide,
     ) -> Prediction:
-        stacked = np.stack([column for column, _ in values.values()])
-        # In draws: how far a reading goes along with each input, its regression on one standard deviation.
-        steps = _slopes(stacked, self._draws()[0]) if drawn else _moves(stacked)
-        moves = dict(zip(values, steps, strict=True))
         beyond = () if solved.point.valid and not solved.point.notes else (_BEYOND,)
         plateau = (_FROM_DRAWS,) if drawn else ()
         return Prediction(
@@ -359,9 +377,10 @@ class Network:
             tuple(dict.fromkeys((*beyond, *plateau, *notes))),
             tuple(dict.fromkeys(assumed)),
             self._linear.names,
-            moves,
             {key: column for key, (column, _) in values.items()},
             drawn,
+            self._draws()[0].deviations if drawn else None,
+            air,
         )
 
 
