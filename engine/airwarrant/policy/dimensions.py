@@ -19,6 +19,8 @@ _EXPONENTS: Mapping[str, Exponents] = {
     "velocity": (0, 1, -1, 0),
     "temperature difference": (0, 0, 0, 1),
     "time": (0, 0, 1, 0),
+    "density": (1, -3, 0, 0),
+    "heat per volume": (1, -1, -2, -1),
 }
 
 
