@@ -6,6 +6,7 @@ from pathlib import Path
 
 HERE = Path(__file__).parent
 SHORT = {
+    "predict.py": [],
     "evaluate.py": ["--evaluations", "2000"],
     "engines.py": ["--evaluations", "2000"],
     "equality.py": ["--pairs", "5000"],
