@@ -12,7 +12,8 @@ from airwarrant.evaluate import Evaluator
 from airwarrant.job.reading_records import job_document, record_of
 from airwarrant.job.record import JobRecord
 from airwarrant.policy.cache import PolicyCache
-from airwarrant.policy.cases import PROPOSAL, RECORDS, Case, Expectation, name_faults
+from airwarrant.policy.cases import FOLDER, PROPOSAL, RECORDS, Case, Expectation, name_faults
+from airwarrant.policy.files import MARKETS
 from airwarrant.policy.model import Policy
 from airwarrant.result.document import document
 from airwarrant.result.trace import PolicyTexts
@@ -56,11 +57,12 @@ class CaseRunner:
     """
 
     def __init__(self, roots: Sequence[Path]) -> None:
-        self._roots = tuple(roots)
+        # Markets that are there for cases only stand beside them.
+        self._roots = (*roots, *(root / FOLDER for root in roots if (root / FOLDER / MARKETS).is_dir()))
         self._cache = PolicyCache(self._roots)
         self._evaluators: dict[str, Evaluator] = {}
         self._texts: dict[str, PolicyTexts] = {}
-        self._policies: dict[tuple[object, ...], Policy] = {}
+        self._policies: dict[tuple[object, ...], Policy | PolicyError] = {}
         self._records: dict[str, Document] = {}
 
     def run(self, case: Case) -> CaseRun:
@@ -113,14 +115,16 @@ class CaseRunner:
 
     def _evaluator(self, record: JobRecord, case: Case) -> Evaluator:
         key = (record.market, *record.dates.values())
-        policy = self._policies.get(key)
-        if policy is None:
+        if key not in self._policies:
             try:
-                policy = self._policies[key] = self._cache.policy(record.market, record.dates)
+                self._policies[key] = self._cache.policy(record.market, record.dates)
             except PolicyError as error:
-                # A market that does not exist is the case's fault; a broken one is its own files'.
-                at = case.document.place((*case.path, "market"))
-                raise PolicyError(replace(f, place=at) if f.code == "unknown-market" else f for f in error.faults) from None
+                self._policies[key] = error
+        policy = self._policies[key]
+        if isinstance(policy, PolicyError):
+            # A market that does not exist is the case's fault; a broken one is its own files'.
+            at = case.document.place((*case.path, "market"))
+            raise PolicyError(replace(f, place=at) if f.code == "unknown-market" else f for f in policy.faults)
         if policy.digest not in self._evaluators:
             self._evaluators[policy.digest] = Evaluator(policy, detail=False)
             self._texts[policy.digest] = PolicyTexts(policy)

@@ -63,7 +63,7 @@ class ExpectShape(Shape):
     rule: Id | None = None
     tier: Tier | None = None
     size: Spoken | None = None
-    named: Id | None = None
+    named: Spoken | None = None
     when: When | None = None
     is_: Word | None = Field(default=None, alias="is")
     time: Time | None = None
