@@ -200,7 +200,7 @@ def sound(made: Network, plain: Plain, draw: Random) -> None:
         for work in ([], some_work(plain, draw)):
             prediction = made.predict(work, setting.name)
             assert prediction is not None
-            found.append(made.with_rooms(prediction))
+            found.append(made.complete(prediction))
             if draw.random() < 0.1:
                 spans = made.ranges(work, setting.name).values()
                 assert all(isfinite(one.low) and isfinite(one.high) and one.low <= one.high for one in spans)

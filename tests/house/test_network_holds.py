@@ -106,7 +106,7 @@ def test_a_record_in_si_gives_the_same_readings(job: str) -> None:
     one, other = demo(job), network(in_si(data(job)))
     for setting in settings(one):
         for work in ((), WORK[job]):
-            a, b = after(one, setting, *work), after(other, setting, *work)
+            a, b = (made.complete(after(made, setting, *work)) for made in (one, other))
             assert a.readings.keys() == b.readings.keys()
             for key, reading in a.readings.items():
                 scale = abs(reading.value) + (reading.plus_minus or 0.0)
@@ -128,7 +128,8 @@ def test_the_order_of_items_and_readings_changes_nothing(job: str, seed: int) ->
     plain["visit"] = [dict(draw.sample(list(visit.items()), len(visit))) for visit in plain["visit"]]
     one, other = demo(job), network(plain)
     for setting in settings(one):
-        a, b = after(one, setting, *WORK[job]), after(other, setting, *reversed(WORK[job]))
+        a = one.complete(after(one, setting, *WORK[job]))
+        b = other.complete(after(other, setting, *reversed(WORK[job])))
         assert {key: (r.value, r.plus_minus) for key, r in a.readings.items()} == {
             key: (r.value, r.plus_minus) for key, r in b.readings.items()
         }

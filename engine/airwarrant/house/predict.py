@@ -289,7 +289,7 @@ class Network:
     def _offsets(self, prediction: Prediction) -> Values:
         """How far each room will stand above the thermostat, from and to."""
         base = self._draws()[1] if prediction.drawn else self._base
-        ratio = prediction.columns[REGISTERS] / (base.flows.flow - base.flows.supply_leak)
+        ratio = np.maximum(prediction.columns[REGISTERS] / (base.flows.flow - base.flows.supply_leak), 1e-6)
         values: Values = {}
         for room, heat in self._room_heat.items():
             flow = prediction.columns.get((room, "flow"))
