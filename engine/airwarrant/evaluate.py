@@ -19,6 +19,7 @@ from airwarrant.job.record import JobRecord
 from airwarrant.outlook import Outlook, best
 from airwarrant.policy.model import CarriedClause, Policy, Then
 from airwarrant.policy.steering import check_steering
+from airwarrant.pricing.job import price_job
 from airwarrant.rereads import conflicting, measure_first
 from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.doubt import Doubt
@@ -105,11 +106,15 @@ class Evaluator:
             If the house's air network was not solved; with the network, never with a number.
         """
         try:
-            return _Job(self, record, check_both).run()
+            run = _Job(self, record, check_both).run()
         except NotConverged as error:
             raise AirFault(
                 "network-not-solved", f"job {record.id}: the air network was not solved: {error}", error.network
             ) from error
+
+        scopes = [one.lines for one in run.alternatives]
+        prices = price_job(self.policy, record, run.subjects, run.settled, run.sizes, self._order, scopes)
+        return replace(run, prices=prices)
 
     def parameter(self, name: str, unit: str) -> float:
         """Value of a parameter that steers the rounds, in `unit`."""

@@ -8,6 +8,7 @@ from airwarrant.house.predict import Prediction, Range
 from airwarrant.house.room_targets import Target
 from airwarrant.job.record import JobRecord
 from airwarrant.policy.model import Policy
+from airwarrant.pricing.job import Prices
 from airwarrant.rules.engine import Outcome
 from airwarrant.rules.facts import Subject
 from airwarrant.rules.judge import Verdict
@@ -139,3 +140,5 @@ class Run:
     decisive: tuple[Decisive, ...]
     rereads: tuple[Reread, ...]
     verified: bool
+    #: None where the policy has no price book; no decision rests on a price
+    prices: Prices | None = None

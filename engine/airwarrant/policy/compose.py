@@ -16,6 +16,7 @@ from airwarrant.policy.faults import Faults
 from airwarrant.policy.files import Sources, read_sources
 from airwarrant.policy.layers import Layered, read_layers
 from airwarrant.policy.model import Policy
+from airwarrant.policy.prices import price_book
 from airwarrant.policy.references import References
 from airwarrant.policy.rights import check_floors, check_rights
 from airwarrant.policy.sizes import read_beside
@@ -93,6 +94,7 @@ def _resolved(sources: Sources, layered: Layered, faults: Faults) -> Policy:
     rules = rulebook.rules(blocks["rule"], reader, references, figures)
     built_tasks = tasks.tasks(blocks["task"], tables, blocks["said"], reader, references)
     said = tasks.wording(blocks["said"], reader)
+    prices = price_book(layered, parameters, built_tasks, reader)
     check_rights(layered.changes, blocks, faults)
     check_floors(parameters, tables, faults)
     applied = tuple(dict.fromkeys((file.layer, file.effective) for file in sources.files))
@@ -107,4 +109,5 @@ def _resolved(sources: Sources, layered: Layered, faults: Faults) -> Policy:
         said=MappingProxyType({name: MappingProxyType(texts) for name, texts in said.items()}),
         layers=applied,
         digest="",
+        prices=prices,
     )

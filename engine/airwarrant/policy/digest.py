@@ -5,6 +5,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass, replace
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from airwarrant.policy.model import Policy, Sourced
@@ -32,6 +33,8 @@ def _meaning(value: Any) -> Any:
         return [_meaning(held) for held in value]
     if isinstance(value, date):
         return value.isoformat()
+    if isinstance(value, Decimal):
+        return format(value.normalize(), "f")
     if isinstance(value, int) and not isinstance(value, bool):
         return float(value)
     return value

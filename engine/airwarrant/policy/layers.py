@@ -30,7 +30,20 @@ STEPS = (
     "sum_over",
 )
 LIMITS = ("limit", "strictest_limit", "loosest_limit")
-SECTIONS = ("parameter", "table", "figure", "check", "rule", "task", "said")
+SECTIONS = (
+    "parameter",
+    "table",
+    "figure",
+    "check",
+    "rule",
+    "task",
+    "said",
+    "crew",
+    "item",
+    "factor",
+    "price",
+    "charge",
+)
 _BY_ID = ("check", "rule")
 #: What a new block must have; a group of alternatives is one entry.
 _REQUIRED: Mapping[str, tuple[tuple[str, ...], ...]] = {
@@ -41,9 +54,18 @@ _REQUIRED: Mapping[str, tuple[tuple[str, ...], ...]] = {
     "rule": (("title",), ("stage",), ("then",)),
     "task": (("title",),),
     "said": (("en", "es"),),
+    "crew": (("title",), ("people",), ("wage",), ("edit",), ("basis",)),
+    "item": (("title",), ("per",), ("cost", "by_size"), ("edit",), ("basis",)),
+    "factor": (("title",), ("value",), ("edit",), ("basis",)),
+    "price": (("hours",), ("crew",), ("edit",), ("basis",)),
+    "charge": (("title",), ("kind",), ("edit",), ("basis",)),
 }
 #: Keys of which a block has one: a new one takes the place of whichever stood there.
-_ALTERNATIVES: Mapping[str, tuple[tuple[str, ...], ...]] = {"figure": (STEPS,), "check": (LIMITS,)}
+_ALTERNATIVES: Mapping[str, tuple[tuple[str, ...], ...]] = {
+    "figure": (STEPS,),
+    "check": (LIMITS,),
+    "item": (("cost", "by_size"),),
+}
 
 
 @dataclass(frozen=True, slots=True)

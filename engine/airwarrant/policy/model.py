@@ -2,9 +2,12 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 from airwarrant.source.place import Place
+
+if TYPE_CHECKING:
+    from airwarrant.policy.price_model import PriceBook
 
 Authority = Literal["safety", "code", "listing", "data", "exclusion", "practice"]
 AUTHORITIES: tuple[Authority, ...] = ("safety", "code", "listing", "data", "exclusion", "practice")
@@ -353,3 +356,5 @@ class Policy:
     said: Mapping[str, Mapping[str, Sourced]]  # rule, task or word id -> language -> text
     layers: tuple[tuple[str, str], ...]  # (layer, effective date) in the order applied
     digest: str
+    #: None where no layer says anything of prices
+    prices: "PriceBook | None" = None

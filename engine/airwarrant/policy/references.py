@@ -9,6 +9,7 @@ from airwarrant.job.dictionary import HOUSE_KEY, KINDS, Field
 from airwarrant.policy.faults import Faults, words
 from airwarrant.policy.layers import Block, Layered
 from airwarrant.policy.model import Limit, Parameter, Ref, Table
+from airwarrant.policy.price_model import PREFIX
 from airwarrant.policy.values import BY_READING
 from airwarrant.source.place import Place
 from airwarrant.units import UNITS, parse_quantity, same_dimension
@@ -159,6 +160,10 @@ class References:
         return False
 
     def _policy_value(self, name: str, each: str, place: Place) -> Ref | None:
+        if name.startswith(PREFIX):
+            found = f"`@{name}` belongs to the price book, which checks, figures, rules and sizes do not read"
+            self._faults.note("price-read", found, "a value that is no price", place=place)
+            return None
         if name in self._parameters:
             if isinstance(self._parameters[name].value, str):
                 self._faults.note("not-a-number", f"`@{name}` is a word", "a parameter with a number", place=place)

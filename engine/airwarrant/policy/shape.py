@@ -10,14 +10,12 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, Discriminator, Field, Tag
 from pydantic.json_schema import GenerateJsonSchema
 
+from airwarrant.policy.basis_shape import Judged, Note, Safer
 from airwarrant.policy.model import Change, Governs, PastMost, Sense
+from airwarrant.policy.price_shape import ChargeShape, CrewShape, FactorShape, ItemShape, PriceShape
 from airwarrant.policy.rule_shape import ID, NAME, Id, Name, Reference, RuleKeys, Shape, Spoken, Text, When
 
 __all__ = ["ID", "NAME", "MarketFile", "PolicyFile", "market_schema", "plain_schema", "policy_schema"]
-
-Edit = Literal["locked", "code", "company", "job"]
-Safer = Literal["lower", "higher"]
-Note = Annotated[str, Field(min_length=1, max_length=4000)]
 
 
 def _number_or_word(value: Any) -> str:
@@ -29,26 +27,7 @@ NumberOrWord = Annotated[
 ]
 
 
-class BasisShape(Shape):
-    """Where a value comes from."""
-
-    kind: Literal["published", "common-practice", "engineering-judgement", "demo"]
-    cite: Text | None = None
-    edition: Spoken | None = None
-    adopted: date | None = None
-    unconfirmed: bool = False
-
-
-class _Judged(Shape):
-    """Keys that every value, check and rule may have."""
-
-    title: Text | None = None
-    edit: Edit | None = None
-    basis: BasisShape | None = None
-    note: Note | None = None
-
-
-class ParameterShape(_Judged):
+class ParameterShape(Judged):
     value: NumberOrWord | None = None
     unit: Spoken | None = None
     of: Text | None = None
@@ -95,7 +74,7 @@ class ProofShape(_Asking):
 Row = Annotated[list[NumberOrWord], Field(min_length=2, max_length=2)]
 
 
-class TableShape(_Judged):
+class TableShape(Judged):
     by: Name | None = None
     by_unit: Spoken | None = None
     unit: Spoken | None = None
@@ -149,7 +128,7 @@ LimitShape = Annotated[
 Limits = Annotated[list[LimitShape], Field(min_length=2, max_length=6)]
 
 
-class CheckBlock(_Judged):
+class CheckBlock(Judged):
     id: Id
     each: Name | None = None
     reading: Reference | None = None
@@ -167,7 +146,7 @@ class CheckBlock(_Judged):
     review_by: date | None = None
 
 
-class RuleBlock(_Judged, RuleKeys):
+class RuleBlock(Judged, RuleKeys):
     id: Id
     review_by: date | None = None
 
@@ -213,8 +192,11 @@ class SaidShape(Shape):
     es: Said | None = None
 
 
+REMOVED = r"^(parameter|table|figure|check|rule|task|said|crew|item|factor|price|charge):[a-z][a-z0-9_.-]{0,60}$"
+
+
 class RemoveShape(Shape):
-    name: Annotated[str, Field(pattern=r"^(parameter|table|figure|check|rule|task|said):[a-z][a-z0-9_.-]{0,60}$")]
+    name: Annotated[str, Field(pattern=REMOVED)]
     why: Text
 
 
@@ -234,6 +216,11 @@ class PolicyFile(Shape):
     rule: Annotated[list[RuleBlock], Field(max_length=500)] = Field(default_factory=list)
     task: dict[Id, TaskShape] = Field(default_factory=dict)
     said: dict[Id, SaidShape] = Field(default_factory=dict)
+    crew: dict[Id, CrewShape] = Field(default_factory=dict)
+    item: dict[Id, ItemShape] = Field(default_factory=dict)
+    factor: dict[Id, FactorShape] = Field(default_factory=dict)
+    price: dict[Id, PriceShape] = Field(default_factory=dict)
+    charge: dict[Id, ChargeShape] = Field(default_factory=dict)
     remove: Annotated[list[RemoveShape], Field(max_length=200)] = Field(default_factory=list)
 
 

@@ -10,6 +10,7 @@ from airwarrant.policy.model import Policy
 from airwarrant.result.changes import changes
 from airwarrant.result.declined import Chains, declined_json
 from airwarrant.result.predictions import acceptance_json, effect_json, misses_json, predictions_json
+from airwarrant.result.priced import price_json, prices_read, totals_json
 from airwarrant.result.serial import FORMAT
 from airwarrant.result.texts import Texts
 from airwarrant.result.trace import PolicyTexts, trace_json
@@ -19,8 +20,6 @@ from airwarrant.scope.settle import Hold, Line, hold_of
 from airwarrant.scope.votes import Vote
 from airwarrant.sizing.sized import Sized
 from airwarrant.units import number
-
-NO_PRICE = "No price book in this policy yet: lines carry no amount"
 
 
 def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTexts | None = None) -> dict[str, Any]:
@@ -45,6 +44,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
     stops = _say_votes(run, words, "stop")
     names = {name for v in run.verdicts.values() for name in v.reads}
     names |= {name for sized in run.sizes.values() for name in sized.reads}
+    names |= set(prices_read(run))
     predictions = predictions_json(run)
     names |= {
         one["input"] for several in predictions["rests_on"].values() for one in several
@@ -88,7 +88,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
         "misses": misses_json(run),
         "settled": run.ended,
         "acceptance": acceptance_json(run),
-        "totals": {"amount": None, "why": NO_PRICE},
+        "totals": totals_json(run, lines, words),
         "verdicts": verdicts,
         "trace": trace_json(run, texts, names),
     }
@@ -156,7 +156,7 @@ def _line(run: Run, line: Line, rank: int, present: set[str], words: Texts, chai
         "order": rank,
         "after": after_in_scope(line.task, run.policy.tasks, present),
         "unit_off": task.unit_off,
-        "price": {},
+        "price": price_json(run, line.id),
         "held_by": [_hold(h, words) for h in line.held_by],
         "lifted_by": [{"firing": v.firing, "hold": v.then.name, "why": v.then.text} for v in line.lifted],
         "effect": effect_json(run.effects.get(line.id)),

@@ -5,10 +5,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from airwarrant.errors import Fault, ResultError, nearest
+from airwarrant.result.why_prices import PriceTree
 from airwarrant.units import fixed
 
 #: A chain of findings longer than this is cut and said so; policies have a handful.
 DEEPEST = 24
+#: What the whole price goes by.
+TOTAL = "total"
 _GOVERNED = {
     "table": "as policy says",
     "calculation": "as calculated",
@@ -39,7 +42,7 @@ def why(result: Mapping[str, Any], name: str) -> list[Row]:
     result : mapping
         A result document.
     name : str
-        ``task@place`` of a line or declined line, the name of a hold, or ``finding@place``.
+        ``task@place`` of a line or declined line, the name of a hold, ``finding@place``, or ``total`` for the whole price.
 
     Raises
     ------
@@ -47,6 +50,8 @@ def why(result: Mapping[str, Any], name: str) -> list[Row]:
         If the result speaks of no such thing; the nearest name is given.
     """
     tree = _Tree(result)
+    if name == TOTAL:
+        return list(tree.total())
     for line in result["lines"]:
         if name in (line["id"], line["task"]):
             return list(tree.line(line))
@@ -60,7 +65,7 @@ def why(result: Mapping[str, Any], name: str) -> list[Row]:
         if name in (f"{finding['finding']}@{finding['at']}", finding["finding"]):
             return list(tree.finding(finding))
     known = [line["id"] for line in result["lines"]] + [d["line"] for d in result["declined"]]
-    known += [h["name"] for h in result["holds"]] + [f"{f['finding']}@{f['at']}" for f in result["findings"]]
+    known += [TOTAL] + [h["name"] for h in result["holds"]] + [f"{f['finding']}@{f['at']}" for f in result["findings"]]
     advice = nearest(name, known) or f"The lines of this result: {', '.join(line['id'] for line in result['lines'])}."
     raise ResultError([Fault("unknown-line", f"nothing called `{name}` in this result", advice=advice)])
 
@@ -77,6 +82,7 @@ class _Tree:
         self._record = result["program"]["record"]
         self._shown: set[str] = set()
         self._judged: set[str] = set()
+        self._prices = PriceTree(result, self._item, self._position)
 
     def line(self, line: Mapping[str, Any]) -> Iterator[Row]:
         state = {
@@ -107,6 +113,12 @@ class _Tree:
             for label, change in (("predicted alone", alone), ("if left out of this scope", without)):
                 if said := _effect(change):
                     yield Row(1, f"{label}: {said}")
+        for depth, text, place in self._prices.line(line["price"]):
+            yield Row(depth, text, place)
+
+    def total(self) -> Iterator[Row]:
+        for depth, text, place in self._prices.total():
+            yield Row(depth, text, place)
 
     def declined(self, entry: Mapping[str, Any]) -> Iterator[Row]:
         said = {

@@ -1,0 +1,31 @@
+"""Keys that every judged block of a policy file may have: title, right, basis, note."""
+
+from datetime import date
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from airwarrant.policy.rule_shape import Shape, Spoken, Text
+
+Edit = Literal["locked", "code", "company", "job"]
+Safer = Literal["lower", "higher"]
+Note = Annotated[str, Field(min_length=1, max_length=4000)]
+
+
+class BasisShape(Shape):
+    """Where a value comes from."""
+
+    kind: Literal["published", "common-practice", "engineering-judgement", "demo"]
+    cite: Text | None = None
+    edition: Spoken | None = None
+    adopted: date | None = None
+    unconfirmed: bool = False
+
+
+class Judged(Shape):
+    """Keys that every value, check and rule may have."""
+
+    title: Text | None = None
+    edit: Edit | None = None
+    basis: BasisShape | None = None
+    note: Note | None = None
