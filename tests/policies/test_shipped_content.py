@@ -78,6 +78,7 @@ def test_a_published_basis_is_written_out() -> None:
 def test_every_task_that_moves_air_waits_for_the_first_measurement(policy: Policy) -> None:
     moves_air = {"replace-elbow", "new-supply-plenum", "new-return-plenum", "add-return", "upsize-return"}
     moves_air |= {"enlarge-filter-grille", "replace-flex-run", "balancing-damper", "balance-rooms", "bedroom-return"}
+    moves_air |= {"repair-return", "remove-bypass"}
     assert moves_air == {name for name, task in policy.tasks.items() if "airflow" in task.groups}
     measure = policy.rules["trust.measure-first"]
     assert measure.authority == "safety"

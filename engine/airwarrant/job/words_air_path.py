@@ -128,6 +128,7 @@ AIR_PATH = (
         (
             word("lands", "Where the new duct would end", "unit-plenum", "same-box", "same-grille"),
             yes("possible", "There is a way for the duct"),
+            yes("asked", "The homeowner asks for it"),
             word("space", "Space it would run through", *_PLACES),
             word(
                 "draws_from",

@@ -46,6 +46,9 @@ BUILDING = (
     word("bypass", "Bypass from supply to return", "none", "shut", "open", section="house"),
     _house("bypass_needed", "The maker of the zone control asks for the bypass"),
     _house("finer_filter_wanted", "The owner wants a finer filter"),
+    _house("balance_asked", "The homeowner asks for the rooms to be balanced"),
+    _house("sealing_asked", "The homeowner asks for the ducts to be sealed"),
+    _house("larger_unit_asked", "The homeowner asks for a larger unit"),
     _house("health_stated", "Somebody told of a sensitivity of their health"),
     _house("sold_at_home", "The agreement is made in the home, and it is no emergency repair"),
 )

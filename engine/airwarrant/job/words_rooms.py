@@ -13,6 +13,8 @@ ROOM: tuple[Field, ...] = (
     number("severity", "How bad, 1 to 5", "1", "1", 1, 5),
     yes("damper_access", "A balancing damper can be fitted or reached"),
     yes("transfer_ok", "A transfer path to the hall is acceptable"),
+    word("asked", "What the homeowner asks for here", "own-return", "transfer-grille", "trimmed-door", "none"),
+    yes("wall_ok", "A grille in the wall or over the door is acceptable"),
     yes("undercut_ok", "The door can be trimmed"),
     yes("own_return", "It has a return of its own"),
     yes("thermostat_here", "The thermostat hangs here"),

@@ -67,7 +67,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
         "retests": retests,
         "findings": _findings(run, words),
         "lines": lines,
-        "declined": [d for d in declined_json(run, chains, texts) if d["line"] not in {line["id"] for line in lines}],
+        "declined": _declined(run, words, chains, texts, {line["id"] for line in lines}),
         "cautions": _say_votes(run, words, "caution"),
         "contradictions": [
             {"code": "contradiction", "line": c.line, "rules": list(c.rules), "authority": c.authority}
@@ -160,7 +160,8 @@ def _line(run: Run, line: Line, rank: int, present: set[str], words: Texts, chai
         "held_by": [_hold(h, words) for h in line.held_by],
         "lifted_by": [{"firing": v.firing, "hold": v.then.name, "why": v.then.text} for v in line.lifted],
         "effect": effect_json(run.effects.get(line.id)),
-        "said": words.say((line.task,), line.place, task.title),
+        # A rule that asks for a line for reasons of its own, such as a wish, says it in its own words.
+        "said": words.say((asked.rule, line.task), line.place, task.title),
         "rule": asked.rule,
         "firing": asked.firing,
         "round": asked.round,
@@ -180,6 +181,15 @@ def _sizes(sized: Sized | None, words: Texts, place: str) -> list[dict[str, Any]
         )
         out.append(one.as_json(words.say((said,), place, one.text) if said else one.text))
     return out
+
+
+def _declined(run: Run, words: Texts, chains: Chains, texts: PolicyTexts, there: set[str]) -> list[dict[str, Any]]:
+    """What is left out and stands in no line, each said in the words of the rule that rules it out."""
+    entries = [entry for entry in declined_json(run, chains, texts) if entry["line"] not in there]
+    for entry in entries:
+        own = (entry["rule"],) if entry["how"] == "declined" else ()
+        entry["said"] = words.say(own, entry["place"], entry["because"])
+    return entries
 
 
 def _asked(run: Run, line: Line) -> Vote:
@@ -314,7 +324,7 @@ def _findings(run: Run, words: Texts) -> list[dict[str, Any]]:
             "finding": name,
             "at": place,
             "title": (title := run.policy.rules[firings[0].rpartition("@")[0]].title),
-            "said": words.say((name,), place, title),
+            "said": words.say((*(firing.rpartition("@")[0] for firing in firings), name), place, title),
             "firings": firings,
         }
         for (name, place), firings in sorted(by.items())
