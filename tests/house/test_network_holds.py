@@ -333,3 +333,10 @@ def test_prepare_needs_statics_and_a_flow() -> None:
         del plain["visit"][0][name]
         job = record(plain)
         assert prepare(job, assumptions(job.market), targets(job)) is None
+
+
+def test_sealing_where_no_leak_was_found_changes_nothing_and_says_so() -> None:
+    made = demo("5560")
+    found = after(made, "medium", Work("seal-cabinet", "house"))
+    assert value(found, "register_flow") == pytest.approx(value(after(made, "medium"), "register_flow"), rel=1e-12)
+    assert "no leak was recorded where seal-cabinet closes one: no effect is counted" in found.notes

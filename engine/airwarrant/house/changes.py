@@ -225,9 +225,11 @@ _ENDS: Mapping[str, Callable[[Altered], str]] = {
 def _seal(sides: Collection[str], places: Collection[str] = ()) -> Callable[[Altered, Work], None]:
     def seal(altered: Altered, work: Work) -> None:
         share = altered.sets.positive("predict_seal_keeps")
-        for leak in altered.base.leaks:
-            if leak.side in sides and (not places or leak.at in places):
-                altered.keep_leak(leak.id, share)
+        found = [leak for leak in altered.base.leaks if leak.side in sides and (not places or leak.at in places)]
+        for leak in found:
+            altered.keep_leak(leak.id, share)
+        if not found:
+            altered.notes.append(f"no leak was recorded where {work.change} closes one: no effect is counted")
 
     return seal
 
