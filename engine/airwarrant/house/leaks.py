@@ -14,9 +14,9 @@ from airwarrant.job.lookup import reading
 from airwarrant.job.readings import Reading
 from airwarrant.job.record import JobRecord
 
-#: Word of the record -> (piece, where on it): a share of the piece's drop from its end nearer the rooms.
-#: Of several the first that the house has.
 _UNIT = ("unit", 1.0)
+#: Word of the record -> (piece, where on it): a share of the piece's drop from its end nearer the rooms. Of several the first that the
+#: house has; a unit it always has.
 _PLACES: Mapping[tuple[str, str], tuple[tuple[str, float], ...]] = {
     ("return", "grille"): (("filter-grille", 1.0),),
     ("return", "platform"): (("filter-grille", 1.0),),
