@@ -15,6 +15,7 @@ from airwarrant.policy.compose import compose
 from airwarrant.policy.history import history
 from airwarrant.policy.model import Policy
 from airwarrant.policy.show import check_sentence, rule_sentence
+from airwarrant.policy.show_prices import SECTIONS, book_sentence
 from airwarrant.policy.show_sizes import beside_sentence, task_sentence
 from airwarrant.policy.steering import check_steering
 from airwarrant.policy.vocabulary import dictionary
@@ -71,13 +72,13 @@ def check(
 def show(
     market: Annotated[str, typer.Argument(help="Name of a market.")],
     name: Annotated[
-        str, typer.Argument(help="A parameter, table, figure, check, rule, task or text; else the market.")
+        str, typer.Argument(help="A parameter, table, figure, check, rule, task, text, or price:TASK; else the market.")
     ] = "",
     policies: Policies = None,
     on: On = None,
     as_json: Json = False,
 ) -> None:
-    """Show a value with every layer that set it, a rule or a task's sizes as a sentence, a table with its physics beside it.
+    """Show a value with every layer that set it, a rule, a size or a price as a sentence, a table with its physics beside it.
 
     Example: airwarrant policy show copper-basin return_diameter
     """
@@ -86,13 +87,16 @@ def show(
         print_market(composed, as_json)
         return
     told = history(composed, name)
-    sentence = ""
+    name, sentence = told.name, ""
     if told.section == "rule":
         sentence = rule_sentence(composed, composed.rules[name])
     elif told.section == "check":
         sentence = check_sentence(composed, composed.checks[name])
     elif told.section == "task":
-        sentence = task_sentence(composed, composed.tasks[name])
+        sized, priced = task_sentence(composed, composed.tasks[name]), book_sentence(composed, "price", name)
+        sentence = " ".join(filter(None, (sized, priced)))
+    elif told.section in SECTIONS:
+        sentence = book_sentence(composed, told.section, name)
     elif told.section == "table":
         sentence = beside_sentence(composed, composed.tables[name].beside)
     rows = beside(composed, composed.tables[name]) if told.section == "table" else ()

@@ -9,6 +9,7 @@ from rich.text import Text
 
 from airwarrant.cli.figures import WIDE, shown, table_of
 from airwarrant.cli.forecast_table import print_forecast
+from airwarrant.cli.price_table import line_amount, print_totals
 
 _TIERS = {"required": "bold red", "recommended": "bold", "optional": "", "included": "dim"}
 
@@ -30,6 +31,7 @@ def print_scope(console: Console, result: Mapping[str, Any], units: str) -> None
     _lines(console, result, units)
     _holds(console, result)
     _retests(console, result)
+    print_totals(console, result)
     print_forecast(console, result, units)
     _declined(console, result, units)
     if result["supersedes"]:
@@ -40,9 +42,7 @@ def print_scope(console: Console, result: Mapping[str, Any], units: str) -> None
         )
     for caution in result["cautions"]:
         console.print(Text(f"Caution  {caution['said']}", style="yellow"))
-    console.print(
-        Text(f"\n{result['totals']['why']}. Nothing here replaces local code or licensed practice.", style="dim")
-    )
+    console.print(Text("\nNothing here replaces local code or licensed practice.", style="dim"))
 
 
 def _answer(console: Console, result: Mapping[str, Any]) -> None:
@@ -58,6 +58,7 @@ def _lines(console: Console, result: Mapping[str, Any], units: str) -> None:
         return
     table = table_of("Scope, in the order of work")
     wide = console.width >= WIDE
+    priced = any(line["price"] for line in result["lines"])
     columns = [
         ("#", "right"),
         ("line", "left"),
@@ -65,6 +66,7 @@ def _lines(console: Console, result: Mapping[str, Any], units: str) -> None:
         ("size", "left"),
         ("unit off", "left"),
         ("registers if left out", "right"),
+        *([("amount", "right")] if priced else []),
         ("state", "left"),
         *([("rule", "left")] if wide else []),
     ]
@@ -85,6 +87,7 @@ def _lines(console: Console, result: Mapping[str, Any], units: str) -> None:
             _size(line, units),
             "yes" if line["unit_off"] else "",
             change,
+            *([line_amount(line)] if priced else []),
             Text(state, style="magenta"),
             *([Text(line["rule"], style="dim")] if wide else []),
         )

@@ -7,6 +7,7 @@ from typing import Any
 from airwarrant.errors import Fault, PolicyError, nearest
 from airwarrant.policy.checks import limit_refs
 from airwarrant.policy.model import Check, CheckClause, Clause, Figure, ManyClause, Named, Policy, Ref
+from airwarrant.policy.show_prices import book_blocks, readers
 from airwarrant.policy.sizes import size_refs
 from airwarrant.source.place import Place
 
@@ -40,7 +41,9 @@ class History:
 
 
 def history(policy: Policy, name: str) -> History:
-    """Tell where a parameter, table, figure, check, rule, task or text comes from.
+    """Tell where a parameter, table, figure, check, rule, task, text or block of the price book comes from.
+
+    A price has the name of its task: ``price:add-return`` is the price, ``add-return`` the task.
 
     Raises
     ------
@@ -48,6 +51,7 @@ def history(policy: Policy, name: str) -> History:
         If the policy has nothing of that name; with the nearest one that it has.
     """
     section, block = find(policy, name)
+    name = block.name if block is not None else name
     keys = policy.said[name] if block is None else block.keys
     order = sorted(keys, key=lambda key: (key not in _FIRST, key))
     settings = []
@@ -70,6 +74,7 @@ def history(policy: Policy, name: str) -> History:
     )
     sizing = {name, *figures}
     tasks = tuple(n for n, task in policy.tasks.items() if any(ref.name in sizing for ref in size_refs(task)))
+    tasks += readers(policy.prices, section, name) if section in ("crew", "item", "factor") else ()
     return History(name, section, tuple(settings), figures, checks, rules, tasks)
 
 
@@ -88,10 +93,12 @@ def find(policy: Policy, name: str) -> tuple[str, Named | None]:
         "check": policy.checks,
         "rule": policy.rules,
         "task": policy.tasks,
+        **book_blocks(policy.prices),
     }
+    wanted, _, bare = name.rpartition(":")
     for section, blocks in sections.items():
-        if name in blocks:
-            return section, blocks[name]
+        if wanted in ("", section) and bare in blocks:
+            return section, blocks[bare]
     if name in policy.said:
         return "said", None
     known = [n for blocks in sections.values() for n in blocks]

@@ -6,7 +6,7 @@ from typing import Any
 
 from airwarrant.policy.model import Named
 from airwarrant.policy.prices import NEEDED
-from airwarrant.pricing.exact import money_text, number_text, total
+from airwarrant.pricing.exact import less_percent, money_text, number_text, total
 from airwarrant.pricing.line import Bought, Multiplied, Worked
 from airwarrant.pricing.place import Counted, ReadWord
 from airwarrant.pricing.totals import Charged, Entry, Total
@@ -90,7 +90,7 @@ def _entry(line: Mapping[str, Any]) -> Entry:
 
 
 def _why(whole: Total) -> str:
-    return f"no price of {', '.join(one.line for one in whole.unpriced)}" if whole.unpriced else ""
+    return "; ".join(f"{one.line}: {one.why}" for one in whole.unpriced)
 
 
 def _difference(one: Total, other: Total) -> str | None:
@@ -144,6 +144,7 @@ def _worked(run: Run, worked: Worked, block: Named) -> dict[str, Any]:
         "material_cost": money_text(worked.materials),
         "cost": money_text(worked.cost),
         "margin": _value(run, "price_margin"),
+        "divisor": number_text(less_percent(Decimal(1), Decimal(_value(run, "price_margin")))),
         "round_to": _value(run, "price_round_to"),
     }
 

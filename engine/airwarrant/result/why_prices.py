@@ -94,21 +94,22 @@ class PriceTree:
         yield depth, *self._said("price_labour_index", "×")
         yield depth, f"= {self._money(price['labour'])} labour", ""
         for one in price["materials"]:
-            yield from self._material(one, depth)
+            yield from self._material(one, times["quantity"] if times else "", depth)
         if price["materials"]:
             yield depth, *self._said("price_material_index", "×")
             yield depth, f"= {self._money(price['material_cost'])} materials", ""
         yield depth, f"cost {self._money(price['cost'])}", ""
-        text, place = self._said("price_margin", "÷ (1 − margin); margin")
-        yield depth, text, place
-        text, place = self._said("price_round_to", "rounded once, half up, to")
-        yield depth, f"= {price['unrounded']}; {text}: {self._money(price['amount'])}", place
+        margin, step = self._known("price_margin"), self._known("price_round_to")
+        yield depth, f"÷ {price['divisor']}, what a margin of {price['margin']} % leaves ({margin[0]})", margin[1]
+        rounded = f"= {price['unrounded']}, rounded once, half up, to {price['round_to']} ({step[0]})"
+        yield depth, f"{rounded}: {self._money(price['amount'])}", step[1]
 
-    def _material(self, one: Mapping[str, Any], depth: int) -> Iterator[PriceRow]:
+    def _material(self, one: Mapping[str, Any], times: str, depth: int) -> Iterator[PriceRow]:
         of = f" of {one['size']['quantity']} {one['size']['unit']}" if "size" in one else ""
-        many = f"{one['count']} × " if one["count"] > 1 else ""
-        waste = f" + {one['waste']} % waste = {one['with_waste']} {_unit(one['per'])}" if one["waste"] != "0" else ""
-        said = f"{one['title'].lower()}{of}: {many}{one['quantity']} {_unit(one['per'])}{waste} × {self._money(one['cost'])}"
+        many = "".join(f"{count} × " for count in (one["count"], times) if str(count) not in ("", "1"))
+        unit = "" if one["per"] == "each" else f" {one['per']}"
+        waste = f" + {one['waste']} % waste = {one['with_waste']}{unit}" if one["waste"] != "0" else ""
+        said = f"{one['title'].lower()}{of}: {many}{one['quantity']}{unit}{waste} × {self._money(one['cost'])}"
         yield depth, f"+ {said} = {self._money(one['amount'])}", _place(one["at"])
         for known in (one, one.get("size")):
             if known is not None and known["from"]:
@@ -121,6 +122,10 @@ class PriceTree:
         unit = {"money": self._currency, "1": ""}.get(entry["unit"], entry["unit"])
         value = f"{entry['value']:g} {unit}".strip()
         return f"{label} {value} {entry['title'].lower()} ({name}), set by {entry['layer']}", _place(entry)
+
+    def _known(self, name: str) -> tuple[str, str]:
+        entry = self._policy.get(name)
+        return (name, "") if entry is None else (f"{name}, set by {entry['layer']}", _place(entry))
 
     def _word(self, word: Mapping[str, str], depth: int) -> PriceRow:
         if not word["field"]:
@@ -137,10 +142,6 @@ def money_shown(amount: str) -> str:
     value = Decimal(amount)
     text = f"{value:,}"
     return text.removesuffix(".00")
-
-
-def _unit(per: str) -> str:
-    return "" if per == "each" else per
 
 
 def _place(entry: Mapping[str, Any]) -> str:
