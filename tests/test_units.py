@@ -10,7 +10,7 @@ PINT = {
     "in. w.c.": "conventional_inch_H2O", "Pa": "Pa", "cfm": "ft**3/min", "L/s": "L/s", "m3/s": "m**3/s",
     "cfm/ton": "ft**3/min/refrigeration_ton", "L/s/kW": "L/s/kW", "W/cfm": "W/(ft**3/min)", "W": "W", "kW": "kW",
     "ton": "refrigeration_ton", "in": "inch", "ft": "ft", "mm": "mm", "m": "m", "in2": "inch**2", "ft2": "ft**2",
-    "cm2": "cm**2", "m2": "m**2", "cfm/in2": "ft**3/min/inch**2", "fpm": "ft/min", "F": "degF", "C": "degC",
+    "cm2": "cm**2", "m2": "m**2", "cfm/in2": "ft**3/min/inch**2", "cfm/100 ft2": "ft**3/min/hundred_square_feet", "fpm": "ft/min", "F": "degF", "C": "degC",
     "F diff": "delta_degF", "K": "delta_degC", "s": "s", "d": "day",
     "mph": "mph", "m/s": "m/s", "lb": "lb", "kg": "kg", "lb/ft3": "lb/ft**3", "kg/m3": "kg/m**3",
     "Btu/h/cfm/F": "Btu_it/hour/(ft**3/min)/delta_degF", "J/m3/K": "J/m**3/delta_degC",
@@ -28,6 +28,7 @@ def test_every_physical_unit_converts_as_pint_does(name: str) -> None:
     # pint has no conventional inch of water; 249.08891 Pa is NIST SP 811 (2008), appendix B.8.
     registry.define("conventional_inch_H2O = 249.08891 * pascal")
     registry.define("hundred_feet = 100 * foot")
+    registry.define("hundred_square_feet = 100 * foot**2")
     for other in PINT:
         if UNITS[other].dimension == UNITS[name].dimension:
             expected = registry.Quantity(17.25, PINT[name]).to(PINT[other]).magnitude

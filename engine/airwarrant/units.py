@@ -67,6 +67,7 @@ _LIST = (
     Unit("cm2", "area", 1e-4, 0),
     Unit("m2", "area", 1.0, 2),
     Unit("cfm/in2", "velocity", _CFM / _IN2, 2),
+    Unit("cfm/100 ft2", "velocity", _CFM / (100.0 * _FT**2), 1),
     Unit("mph", "velocity", 5280.0 * _FT / 3600.0, 0),
     Unit("m/s", "velocity", 1.0, 1),
     Unit("fpm", "velocity", _FT / 60.0, 0),

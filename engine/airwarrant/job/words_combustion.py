@@ -24,7 +24,7 @@ COMBUSTION = (
         (
             word("use", "What it is", "water-heater", "furnace", "boiler", "range", "dryer", "fireplace", "other"),
             word("burns", "What it burns", "gas", "propane", "oil", "wood"),
-            word("venting", "Venting", "natural-draft", "induced", "power-vent", "sealed"),
+            word("venting", "Venting", "natural-draft", "induced", "power-vent", "sealed", "unvented"),
             yes("stays", "It stays after this job"),
             yes("flame_moves", "Its flame moves when the blower starts"),
             yes("exchanger_cracked", "Its heat exchanger is cracked, or looks it"),
