@@ -7,9 +7,11 @@ from io import TextIOWrapper
 import typer
 
 from airwarrant.cli.calc import calc
+from airwarrant.cli.check import check
 from airwarrant.cli.console import complain
 from airwarrant.cli.policy import policy
 from airwarrant.cli.run import run
+from airwarrant.cli.survey import survey
 from airwarrant.cli.why import why
 from airwarrant.errors import AirwarrantError, CallError, Fault
 
@@ -22,6 +24,8 @@ app = typer.Typer(
 )
 app.command()(run)
 app.command()(why)
+app.command()(survey)
+app.command()(check)
 app.command()(calc)
 app.add_typer(policy, name="policy")
 

@@ -6,13 +6,14 @@ from typing import Annotated, Any
 import typer
 
 from airwarrant.cli.console import err, out, put
+from airwarrant.cli.job_file import find_job
 from airwarrant.cli.scope_table import print_scope
-from airwarrant.errors import CallError, Fault, nearest
+from airwarrant.errors import CallError, Fault
 from airwarrant.job.reading_records import read_job
 from airwarrant.policy.files import policy_texts
 from airwarrant.result.serial import to_bytes
 from airwarrant.session import Session
-from airwarrant.shipped import policies_folder, roots, shipped
+from airwarrant.shipped import policies_folder, roots
 
 
 def run(
@@ -33,13 +34,13 @@ def run(
     """
     if units not in ("ip", "si"):
         raise CallError([Fault("units", f"--units {units}", "ip or si")])
-    record = read_job(_find(job))
+    record = read_job(find_job(job))
     folder = policies_folder(policies)
     with Session(roots(folder)) as session:
         result = session.evaluate(record, market=market, check_both=verify)
     name = market or record.market
     inputs = {
-        "record": {"file": record.file, "text": _find(job).read_bytes().decode()},
+        "record": {"file": record.file, "text": find_job(job).read_bytes().decode()},
         "market": name,
         "policy": policy_texts(roots(folder), name, record.dates),
     }
@@ -51,18 +52,6 @@ def run(
         put(to_bytes(result).decode())
     else:
         print_scope(out(), result, units)
-
-
-def _find(job: Path) -> Path:
-    """The record's file; a bare name may be a shipped scenario."""
-    if job.exists():
-        return job
-    scenarios = shipped("scenarios")
-    if job.name == str(job) and (scenarios / f"{job.stem}.toml").is_file():
-        return scenarios / f"{job.stem}.toml"
-    known = [p.stem for p in sorted(scenarios.glob("job-*.toml")) if "." not in p.stem]
-    advice = nearest(job.stem, known) or f"Shipped scenarios: {', '.join(known)}."
-    raise CallError([Fault("no-file", f"there is no file `{job}`", "a job record", advice=advice)])
 
 
 def _write(folder: Path, job_id: str, result: dict[str, Any], beside: dict[str, Any] | None) -> None:
