@@ -9,19 +9,18 @@ import typer
 
 from airwarrant.cli.console import put
 from airwarrant.cli.policy_beside import beside_data, print_beside
+from airwarrant.cli.policy_check import check_file, folder_of, not_verified, rules_can_run, run_cases
+from airwarrant.cli.policy_check_tables import cases_data, print_cases, print_unverified, unverified_data
 from airwarrant.cli.policy_tables import as_data, fault_data, print_check, print_entries, print_history, print_market
-from airwarrant.errors import CallError, Fault, PolicyError
+from airwarrant.errors import CallError, Fault
+from airwarrant.policy.cases import FOLDER
 from airwarrant.policy.compose import compose
 from airwarrant.policy.history import history
-from airwarrant.policy.model import Policy
 from airwarrant.policy.show import check_sentence, rule_sentence
 from airwarrant.policy.show_prices import SECTIONS, book_sentence
 from airwarrant.policy.show_sizes import beside_sentence, task_sentence
-from airwarrant.policy.steering import check_steering
 from airwarrant.policy.vocabulary import dictionary
-from airwarrant.policy.whole import Checked, check_folder, file_faults, markets_naming
-from airwarrant.rules.expand import expand
-from airwarrant.rules.strata import strata
+from airwarrant.policy.whole import check_folder
 from airwarrant.shipped import policies_folder, roots
 from airwarrant.sizing.beside import beside
 
@@ -41,30 +40,47 @@ def check(
     on: Annotated[
         datetime | None, typer.Option("--on", formats=["%Y-%m-%d"], help="Warn of reviews overdue on this day.")
     ] = None,
+    cases: Annotated[bool, typer.Option("--cases", help="Also run the cases, and say what they cover.")] = False,
+    unverified: Annotated[bool, typer.Option("--unverified", help="List what nobody has verified.")] = False,
+    market: Annotated[
+        list[str] | None, typer.Option(help="Only cases and unverified values of this market; may be given again.")
+    ] = None,
     as_json: Json = False,
 ) -> None:
-    """Report every fault of policy files, each with its place; exit 1 if there are any.
+    """Report every fault of policy files, each with its place; exit 1 if there are any, or if a case fails.
 
-    Example: airwarrant policy check policies
+    Example: airwarrant policy check policies --cases
     """
     if path is not None and not path.exists():
         raise CallError([Fault("no-file", f"there is no `{path}`", "a policy folder or file")])
-    day = on.date() if on else None
-    if path is not None and path.is_file():
-        found = _check_file(path, policies)
+    file = path if path is not None and path.is_file() else None
+    folder = folder_of(path, policies)
+    if file is not None:
+        found = check_file(file, policies)
     else:
-        found = check_folder(roots(policies_folder(path or policies)), _rules_can_run, on=day)
+        found = check_folder(roots(policies_folder(path or policies)), rules_can_run, on=on.date() if on else None)
+    of_cases = file is not None and folder is not None and found.files[0].startswith(f"{FOLDER}/")
+    # Cases of a broken policy would only say again what is broken.
+    ran = run_cases(folder, market or (), file if of_cases else None) if folder and cases and not found.faults else None
+    whole = not of_cases and not market
+    open_ = not_verified(folder, market or ()) if folder and unverified and not found.faults else None
     if as_json:
         data = {
             "markets": found.markets,
             "files": found.files,
             "faults": [fault_data(f) for f in found.faults],
             "warnings": [fault_data(f) for f in found.warnings],
+            **({"cases": cases_data(ran, whole=whole)} if ran else {}),
+            **({"unverified": unverified_data(open_)} if open_ is not None else {}),
         }
         put(json.dumps(data, ensure_ascii=False, indent=1))
     else:
         print_check(found)
-    if found.faults:
+        if ran:
+            print_cases(ran, whole=whole)
+        if open_ is not None:
+            print_unverified(open_)
+    if found.faults or (ran and (ran.faults or ran.failures)):
         raise typer.Exit(1)
 
 
@@ -124,31 +140,3 @@ def words(
         put(json.dumps([as_data(entry) for entry in entries], ensure_ascii=False, indent=1))
     else:
         print_entries(entries)
-
-
-def _rules_can_run(composed: Policy) -> None:
-    """Refuse rules in a circle, rules of too many combinations, and a policy that lacks what every evaluation reads."""
-    strata(composed.rules)
-    for name, rule in composed.rules.items():
-        expand(name, rule)
-    check_steering(composed)
-
-
-def _check_file(path: Path, policies: Path | None) -> Checked:
-    """One file alone, and, if it stands in a policy folder, in every market that takes it."""
-    folder = policies_folder(policies) if policies else _folder_of(path)
-    inside = folder is not None and path.resolve().is_relative_to(folder.resolve())
-    if folder is None or not inside:
-        faults = file_faults(path.read_bytes(), path.name)
-        return Checked((), (path.name,), PolicyError(faults).faults, ())
-    parts = path.resolve().relative_to(folder.resolve()).parts
-    if parts[0] == "markets":
-        return check_folder(roots(folder), _rules_can_run, only=lambda market, layer: market == path.stem)
-    own = parts[0] if parts[0] == "trade" else "/".join(parts[:2])
-    naming = markets_naming(roots(folder), own)
-    return check_folder(roots(folder), _rules_can_run, only=lambda market, layer: layer == own or market in naming)
-
-
-def _folder_of(path: Path) -> Path | None:
-    """The policy folder a file stands in: the nearest one above it that holds `markets` or `trade`."""
-    return next((up for up in path.resolve().parents if (up / "markets").is_dir() or (up / "trade").is_dir()), None)

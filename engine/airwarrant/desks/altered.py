@@ -83,7 +83,9 @@ class _Record:
 
     def change(self, given: _Given) -> None:
         for head, part in given.parts():
-            if head in _SINGLE:
+            if head == "market":
+                self._faults.note("unknown-key", "`market`", "`market` of the case itself", place=part.place)
+            elif head in _SINGLE:
                 self.root.value[head] = part.node()
             elif self._is_block(part):
                 if head == "dates":
@@ -146,7 +148,9 @@ class _Record:
             if head in _LISTS:
                 node = part.node()
                 if not isinstance(node.value, list):
-                    self._faults.note("wrong-type", f"`{head}` is one block", f"a list: {head} = [{{ … }}]", place=part.place)
+                    self._faults.note(
+                        "wrong-type", f"`{head}` is one block", f"a list: {head} = [{{ … }}]", place=part.place
+                    )
                     continue
                 self._list(self.root, head, part).value.extend(node.value)
             elif head not in ITEM_KINDS:
@@ -155,7 +159,9 @@ class _Record:
             elif self._is_block(part):
                 for key, fields in part.parts():
                     if self._item(head, key) is not None:
-                        self._faults.note("already-there", f"the record has the {head} `{key}`", "`change`", place=fields.place)
+                        self._faults.note(
+                            "already-there", f"the record has the {head} `{key}`", "`change`", place=fields.place
+                        )
                     elif self._is_block(fields):
                         item = _Node({"id": _Node(key, fields.place, fields.place)}, fields.place, fields.place)
                         self._list(self.root, head, part).value.append(item)
@@ -278,9 +284,6 @@ class _Record:
 
     def _unknown_head(self, head: str, given: _Given) -> None:
         known = (*_BLOCKS, "visit", "dates", *ITEM_KINDS, *_SINGLE)
-        if head == "market":
-            self._faults.note("unknown-key", "`market`", "`market` of the case itself", place=given.place)
-            return
         self._lost(given, f"`{head}` is no part of a record that a case can change", known, head)
 
 

@@ -1,18 +1,19 @@
 """Cases run: each record made, evaluated under its market, and held against what is expected of it."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from airwarrant.desks.altered import altered
+from airwarrant.desks.coverage import Coverage
 from airwarrant.desks.near_misses import Standing, standing
 from airwarrant.errors import Fault, InputError, PolicyError, nearest
 from airwarrant.evaluate import Evaluator
 from airwarrant.job.reading_records import job_document, record_of
 from airwarrant.job.record import JobRecord
 from airwarrant.policy.cache import PolicyCache
-from airwarrant.policy.cases import FOLDER, PROPOSAL, RECORDS, Case, Expectation, name_faults
+from airwarrant.policy.cases import FOLDER, PROPOSAL, RECORDS, Case, Expectation, name_faults, read_cases
 from airwarrant.policy.files import MARKETS
 from airwarrant.policy.model import Policy
 from airwarrant.result.document import document
@@ -43,6 +44,58 @@ class CaseRun:
     run: Run | None
     failures: tuple[Failure, ...]
     faults: tuple[Fault, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CasesChecked:
+    """What came of some cases: `faults` kept cases from running, `failures` were expected otherwise."""
+
+    count: int
+    failures: tuple[Failure, ...]
+    faults: tuple[Fault, ...]
+    coverage: Coverage
+
+
+def check_cases(
+    roots: Sequence[Path],
+    *,
+    only: Callable[[Case], bool] = lambda case: True,
+    markets: Sequence[str] = (),
+    done: Callable[[int, int], object] = lambda at, of: None,
+) -> CasesChecked:
+    """Run the cases of a policies folder.
+
+    Parameters
+    ----------
+    roots : sequence of Path
+        The folder whose cases are run, then those whose markets and layers they may name.
+    only : callable of Case
+        Which cases are run.
+    markets : sequence of str
+        Run only cases of these; empty: of every one.
+    done : callable of (int, int)
+        Told after each case how many of how many are done.
+
+    Raises
+    ------
+    PolicyError
+        With every fault of the files of cases themselves.
+    """
+    cases = [case for case in read_cases(roots[0]) if only(case)]
+    failures: list[Failure] = []
+    faults: dict[Fault, None] = {}
+    coverage = Coverage()
+    with CaseRunner(roots) as runner:
+        if markets:
+            cases = [case for case in cases if runner.market(case) in markets]
+        for number, case in enumerate(cases, 1):
+            came = runner.run(case)
+            failures += came.failures
+            faults |= dict.fromkeys(came.faults)
+            if came.run is not None:
+                coverage.note(came.run)
+            done(number, len(cases))
+    return CasesChecked(len(cases), tuple(failures), tuple(faults), coverage)
 
 
 class CaseRunner:
@@ -82,6 +135,10 @@ class CaseRunner:
         """The record of a case, in the market it is evaluated under."""
         record = record_of(altered(self._base(case), case))
         return replace(record, market=case.market or record.market)
+
+    def market(self, case: Case) -> str:
+        """Name of the market a case is evaluated under."""
+        return case.market or str(self._base(case).data.get("market", ""))
 
     def close(self) -> None:
         """Free every engine."""
@@ -157,7 +214,10 @@ def _look(one: Expectation, run: Run, result: Mapping[str, Any]) -> tuple[bool, 
             there = [
                 line
                 for line in lines
-                if line["state"] == "scoped" and _same(line, one, "rule") and _same(line, one, "tier") and _same(line, one, "size")
+                if line["state"] == "scoped"
+                and _same(line, one, "rule")
+                and _same(line, one, "tier")
+                and _same(line, one, "size")
             ]
             return bool(there), _line_found(one, result)
         case "held":
@@ -166,18 +226,26 @@ def _look(one: Expectation, run: Run, result: Mapping[str, Any]) -> tuple[bool, 
             else:
                 lines = [line for line in result["lines"] if line["id"] == _line(one)]
                 holds = [hold for line in lines for hold in line["held_by"]]
-            there = [hold for hold in holds if _same(hold, one, "rule") and (not one.named or hold["name"] == one.named)]
+            there = [
+                hold for hold in holds if _same(hold, one, "rule") and (not one.named or hold["name"] == one.named)
+            ]
             by = ", ".join(f"{hold['name']} of {hold['rule']}" for hold in holds)
             return bool(there), f"it is held by {by}" if by else _line_found(one, result)
         case "declined":
             entries = [entry for entry in result["declined"] if entry["line"] == _line(one)]
-            there = [entry for entry in entries if _same(entry, one, "rule") and (one.rule or entry["how"] == "declined")]
+            there = [
+                entry for entry in entries if _same(entry, one, "rule") and (one.rule or entry["how"] == "declined")
+            ]
             return bool(there), _line_found(one, result)
         case "finding":
             firings = [f for f in result["findings"] if (f["finding"], f["at"]) == (one.name, one.place)]
             return _by_rule(one, [firing for f in firings for firing in f["firings"]])
         case "stop" | "caution":
-            entries = [entry for entry in result[f"{one.head}s"] if entry["name"] == one.name and one.place in entry["subjects"]]
+            entries = [
+                entry
+                for entry in result[f"{one.head}s"]
+                if entry["name"] == one.name and one.place in entry["subjects"]
+            ]
             at = f"@{one.place}"
             return _by_rule(one, [firing for entry in entries for firing in entry["firings"] if firing.endswith(at)])
         case "target":
@@ -222,7 +290,9 @@ def _same(entry: Mapping[str, Any], one: Expectation, key: str) -> bool:
 def _line_found(one: Expectation, result: Mapping[str, Any]) -> str:
     for line in result["lines"]:
         if line["id"] == _line(one):
-            return f"it is {line['state']} by {line['rule']}, {line['tier']}" + (f", {line['size']}" if line["size"] else "")
+            return f"it is {line['state']} by {line['rule']}, {line['tier']}" + (
+                f", {line['size']}" if line["size"] else ""
+            )
     for entry in result["declined"]:
         if entry["line"] == _line(one):
             return f"it is {entry['how']}" + (f" by {entry['rule']}" if entry["rule"] else "")

@@ -14,6 +14,7 @@ from airwarrant.result.priced import price_json, prices_read, totals_json
 from airwarrant.result.serial import FORMAT
 from airwarrant.result.texts import Texts
 from airwarrant.result.trace import PolicyTexts, trace_json
+from airwarrant.result.unconfirmed import unconfirmed_json
 from airwarrant.run import Decisive, Reread, Run
 from airwarrant.scope.order import after_in_scope, line_order
 from airwarrant.scope.settle import Hold, Line, hold_of
@@ -38,6 +39,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
     words = Texts(run)
     chains = Chains(run)
     lines = _with_earlier(texts.order, _lines(run, words, chains, texts.order), earlier)
+    declined = _declined(run, words, chains, texts, {line["id"] for line in lines})
     verdicts = [v.as_json() for _, v in sorted(run.verdicts.items())]
     retests = _retests(run, words)
     holds = _holds(run, words)
@@ -67,8 +69,8 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
         "retests": retests,
         "findings": _findings(run, words),
         "lines": lines,
-        "declined": _declined(run, words, chains, texts, {line["id"] for line in lines}),
-        "cautions": _say_votes(run, words, "caution"),
+        "declined": declined,
+        "cautions": [*_say_votes(run, words, "caution"), *unconfirmed_json(run, words, lines, declined)],
         "contradictions": [
             {"code": "contradiction", "line": c.line, "rules": list(c.rules), "authority": c.authority}
             for c in run.settled.contradictions

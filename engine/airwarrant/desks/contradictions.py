@@ -1,0 +1,185 @@
+"""Rules that contradict each other: one asks for a line that another of the same authority declines, and one job has both.
+
+A hold beats a line and the higher of two tiers wins, so neither is a contradiction; only a line against a decline is one
+(`scope/settle`). Each that is found was evaluated: the example makes both rules fire, and nothing can be left out of it.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from itertools import islice
+
+from airwarrant.desks.joins import VERDICTS, Picture, Search
+from airwarrant.desks.readable import readable
+from airwarrant.errors import Fault, PolicyError
+from airwarrant.job.dictionary import HOUSE_KEY, KINDS, UNKNOWN
+from airwarrant.job.subject import Subject
+from airwarrant.policy.model import Policy, Rule, Task, Then
+from airwarrant.rules.facts import Facts, Firing
+from airwarrant.rules.reference import evaluate
+from airwarrant.scope.settle import speaks_of
+from airwarrant.scope.votes import Vote
+
+#: Pictures of one pair that are evaluated before the pair is let go.
+_MOST_PICTURES = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Contradicting:
+    """Two rules that conclude against each other in one job.
+
+    `example` says the job: words of its record and words of its checks, and nothing that could be left out.
+    """
+
+    task: str
+    asks: Rule
+    declines: Rule
+    example: tuple[str, ...]
+
+    def fault(self) -> Fault:
+        """The contradiction as `policy check` reports it, at the rule that declines."""
+        found = (
+            f"rule `{self.declines.name}` declines `{self.task}` where rule `{self.asks.name}` ({self.asks.place}) asks for it, "
+            f"both of authority {self.asks.authority}: the line would be held and nobody wins"
+        )
+        example = "; ".join(self.example) or "in every job"
+        advice = f"Both hold in this job: {example}"
+        allowed = "rules that exclude each other, or one of a stricter authority"
+        return Fault("contradiction", found, allowed, self.declines.place, self.declines.name, advice)
+
+
+def contradictions(policy: Policy) -> tuple[Contradicting, ...]:
+    """Return every pair of rules that contradict each other, by name; each pair once a task."""
+    search = Search(policy.rules)
+    found = []
+    for asks, line, declines, decline in _pairs(policy):
+        example = _example(policy, search, asks, line, declines, decline)
+        if example is not None:
+            found.append(Contradicting(line.name, asks, declines, example))
+    return tuple(found)
+
+
+def check_contradictions(policy: Policy) -> None:
+    """Raise `PolicyError` with every contradiction of a policy."""
+    if found := contradictions(policy):
+        raise PolicyError(one.fault() for one in found)
+
+
+def _pairs(policy: Policy) -> Iterator[tuple[Rule, Then, Rule, Then]]:
+    """Rules of one authority of which one asks for what the other declines."""
+    for asks in policy.rules.values():
+        for line in (then for then in asks.then if then.what == "line"):
+            for declines in policy.rules.values():
+                if declines.authority != asks.authority:
+                    continue
+                covering = (
+                    then for then in declines.then if then.what == "decline" and _covers(then.name, policy, line.name)
+                )
+                if (first := next(covering, None)) is not None:
+                    yield asks, line, declines, first
+
+
+def _covers(target: str, policy: Policy, task: str) -> bool:
+    form, _, name = target.partition(":")
+    return name == task if form == "task" else form == "group" and name in policy.tasks[task].groups
+
+
+def _example(
+    policy: Policy, search: Search, asks: Rule, line: Then, declines: Rule, decline: Then
+) -> tuple[str, ...] | None:
+    picture, asker = Picture().fresh(asks.each)
+    place = asker
+    if line.at:
+        linked = picture.linked(asker, line.at)
+        picture, place = linked if linked is not None else (picture, HOUSE_KEY)
+    if declines.each == picture.kinds[place]:
+        decliner = place
+    else:
+        picture, decliner = picture.fresh(declines.each)
+    wanted = (Firing(asks.name, asker), Firing(declines.name, decliner))
+    for found in islice(search.together(picture, ((asks, asker), (declines, decliner))), _MOST_PICTURES):
+        # What is open in the picture is unmeasured, or else passes: one of the two, where a rule bars the way.
+        for filled in (found, _passing(policy, found)):
+            if (
+                readable(policy, filled.verdicts)
+                and _both(policy, filled, wanted)
+                and _speaks(policy.tasks, filled, decline, decliner, line, place)
+            ):
+                return _said(_smallest(policy, filled, wanted))
+    return None
+
+
+def _passing(policy: Policy, picture: Picture) -> Picture:
+    """The picture in which every check that is open passes."""
+    more = {
+        (name, time, key): frozenset({"pass"})
+        for name, check in policy.checks.items()
+        for time in ("found", "predicted")
+        for key in picture.of(check.each)
+    }
+    return replace(picture, verdicts={**more, **picture.verdicts})
+
+
+def _both(policy: Policy, picture: Picture, wanted: tuple[Firing, ...]) -> bool:
+    try:
+        firings, _ = evaluate(policy.rules, _facts(picture))
+    except PolicyError:  # a circle is told of by the strata, with its place
+        return False
+    return all(one in firings for one in wanted)
+
+
+def _speaks(tasks: Mapping[str, Task], picture: Picture, decline: Then, decliner: str, line: Then, place: str) -> bool:
+    vote = Vote("", decliner, picture.kinds[decliner], decliner, "practice", decline, 0)
+    return speaks_of(decline.name, vote, line.name, _subject(picture, place), tasks)
+
+
+def _facts(picture: Picture) -> Facts:
+    kinds: dict[str, tuple[Subject, ...]] = {}
+    for key in sorted(picture.kinds):
+        kinds[picture.kinds[key]] = (*kinds.get(picture.kinds[key], ()), _subject(picture, key))
+    verdicts = {name: _one(words, VERDICTS) for name, words in picture.verdicts.items()}
+    return Facts(kinds, verdicts, frozenset(task for task, there in picture.carried.items() if there))
+
+
+def _subject(picture: Picture, key: str) -> Subject:
+    words = {
+        name: _one(left, KINDS[picture.kinds[key]].fields[name].words)
+        for (at, name), left in picture.words.items()
+        if at == key
+    }
+    links = {name: target for (at, name), target in picture.links.items() if at == key}
+    return Subject(picture.kinds[key], key, words, links)
+
+
+def _one(left: frozenset[str], order: tuple[str, ...]) -> str:
+    """One of the words still possible: unknown where that will do, else the first of the list."""
+    return UNKNOWN if UNKNOWN in left else next(word for word in order if word in left)
+
+
+def _smallest(policy: Policy, picture: Picture, wanted: tuple[Firing, ...]) -> Picture:
+    """The picture without anything that both rules can do without."""
+    for kind in ("verdicts", "words", "links", "carried"):
+        for name in list(getattr(picture, kind)):
+            held = getattr(picture, kind)
+            less = replace(picture, **{kind: {other: value for other, value in held.items() if other != name}})
+            if readable(policy, less.verdicts) and _both(policy, less, wanted):
+                picture = less
+    named = {one.subject for one in wanted} | {HOUSE_KEY}
+    for key in [key for key in picture.kinds if key not in named]:
+        used = any(key in name for name in picture.words) or any(name[2] == key for name in picture.verdicts)
+        if used or key in picture.links.values() or any(at == key for at, _ in picture.links):
+            continue
+        less = replace(picture, kinds={other: kind for other, kind in picture.kinds.items() if other != key})
+        if _both(policy, less, wanted):
+            picture = less
+    return picture
+
+
+def _said(picture: Picture) -> tuple[str, ...]:
+    said = [f"there is {key}" for key in sorted(picture.kinds) if key != HOUSE_KEY]
+    said += [f"{key}.{name} = {target}" for (key, name), target in sorted(picture.links.items())]
+    for (key, name), left in sorted(picture.words.items()):
+        said.append(f'{key}.{name} = "{_one(left, KINDS[picture.kinds[key]].fields[name].words)}"')
+    for (check, time, key), words in sorted(picture.verdicts.items()):
+        said.append(f"check {check} of {key} says {_one(words, VERDICTS)}" + ("" if time == "found" else f" ({time})"))
+    said += [f"{task} was scoped in the round before" for task, there in sorted(picture.carried.items()) if there]
+    return tuple(said)
