@@ -9,6 +9,7 @@ import typer
 from airwarrant.cli.calc import calc
 from airwarrant.cli.check import check
 from airwarrant.cli.console import complain
+from airwarrant.cli.decide import decide
 from airwarrant.cli.policy import policy
 from airwarrant.cli.run import run
 from airwarrant.cli.survey import survey
@@ -26,6 +27,7 @@ app.command()(run)
 app.command()(why)
 app.command()(survey)
 app.command()(check)
+app.command()(decide)
 app.command()(calc)
 app.add_typer(policy, name="policy")
 
