@@ -301,15 +301,19 @@ class _Reading:
         if raw == "size" or raw.startswith("size-"):
             return self._size(raw, unit, otherwise, task, place)
         where, kinds = ("house", (HOUSE_KEY,)) if tail and head == HOUSE_KEY else ("field", kinds)
-        name, own = (tail if where == "house" else raw), ""
-        for kind in kinds:
-            field = KINDS[kind].fields.get(name)
-            if field is None or field.form != "number":
-                known = [one.name for one in KINDS[kind].fields.values() if one.form == "number"]
-                allowed = words(["a number", "size", "count.KIND", "house.NAME", *known])
-                self._note("unknown-field", f"a {kind} has no number `{name}`", allowed, place, nearest(name, known))
-                return None
-            own = field.unit
+        name = tail if where == "house" else raw
+        fields = {kind: KINDS[kind].fields.get(name) for kind in kinds}
+        units = [field.unit for field in fields.values() if field is not None and field.form == "number"]
+        lacking = [kind for kind, field in fields.items() if field is None or field.form != "number"]
+        # Of several kinds of place one may lack it: then the book says what to take there.
+        if lacking and (not units or otherwise is None):
+            known = [one.name for one in KINDS[lacking[0]].fields.values() if one.form == "number"]
+            allowed = words(["a number", "size", "count.KIND", "house.NAME", *known])
+            found = f"a {lacking[0]} has no number `{name}`"
+            advice = nearest(name, known) or "Give an `otherwise` for it." if units else nearest(name, known)
+            self._note("unknown-field", found, allowed, place, advice)
+            return None
+        own = units[0] if units else ""
         return self._fits(Quantity(where, raw, name, unit=unit, otherwise=otherwise), own, place)  # type: ignore[arg-type]
 
     def _size(self, raw: str, unit: str, otherwise: Decimal | None, task: Task | None, place: Place) -> Quantity | None:

@@ -1,9 +1,9 @@
 """A price book said back as sentences."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
-from airwarrant.policy.model import Policy, WhereClause
+from airwarrant.policy.model import Named, Policy, WhereClause
 from airwarrant.policy.price_model import (
     EACH,
     Charge,
@@ -25,12 +25,17 @@ _MONTHS = (
 )  # fmt: skip
 
 
-def book_blocks(book: PriceBook | None) -> dict[str, dict[str, Crew | Item | Factor | Price | Charge]]:
+def book_blocks(book: PriceBook | None) -> dict[str, Mapping[str, Named]]:
     """Return the blocks of a price book by section."""
     if book is None:
         return {section: {} for section in SECTIONS}
-    held = (book.crews, book.items, book.factors, book.prices, book.charges)
-    return {section: dict(blocks) for section, blocks in zip(SECTIONS, held, strict=True)}
+    return {
+        "crew": book.crews,
+        "item": book.items,
+        "factor": book.factors,
+        "price": book.prices,
+        "charge": book.charges,
+    }
 
 
 def readers(book: PriceBook | None, section: str, name: str) -> tuple[str, ...]:

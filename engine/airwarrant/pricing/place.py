@@ -103,9 +103,12 @@ class JobPlaces:
                 return None, title, ""
             return _in(one.value, one.size.unit, quantity.unit), title, ""
         key = HOUSE_KEY if quantity.form == "house" else place
-        title = KINDS[self._subjects[key].kind].fields[quantity.name].title.lower()
-        found = reading(self._record, key, quantity.name, "predicted")
+        field = KINDS[self._subjects[key].kind].fields.get(quantity.name)
         of = "" if key == HOUSE_KEY else f" of {key}"
+        if field is None:
+            return None, f"{quantity.name}{of}", ""
+        title = field.title.lower()
+        found = reading(self._record, key, quantity.name, "predicted")
         if found is None:
             return None, f"{title}{of}", ""
         return _in(found.value, found.unit, quantity.unit), f"{title}{of}", found.path

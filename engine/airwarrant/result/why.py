@@ -113,7 +113,7 @@ class _Tree:
             for label, change in (("predicted alone", alone), ("if left out of this scope", without)):
                 if said := _effect(change):
                     yield Row(1, f"{label}: {said}")
-        for depth, text, place in self._prices.line(line["price"]):
+        for depth, text, place in self._prices.line({} if line["state"] == "held" else line["price"]):
             yield Row(depth, text, place)
 
     def total(self) -> Iterator[Row]:
