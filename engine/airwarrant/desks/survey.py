@@ -188,7 +188,8 @@ def _text(name: str, title: str) -> Key:
 
 
 def _head(policy: Policy, system: str) -> Iterator[str]:
-    yield f"# Survey for {policy.market.title}. It asks for what this market's rules, checks, sizes, prices and predictions read."
+    asks = "It asks for what this market's rules, checks, sizes, prices and predictions read."
+    yield from (f"# {line}" for line in wrap(f"Survey for {policy.market.title}. {asks}", _WIDTH - 2))
     yield "# Take the # away before a key that you fill in. A key left out is unknown, and unknown is not no."
     yield "# A reading that was measured is its number alone. Else write, for example:"
     yield '#   airflow = { value = 1013, state = "table", plus_minus = 100, instrument = "manometer-2", time = "10:40" }'
