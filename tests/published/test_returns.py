@@ -2,14 +2,20 @@
 
 California Energy Code, Title 24 Part 6, tables 150.0-B (one return) and 150.0-C (two), as printed in the Energy
 Commission's residential compliance manual (tables 4-10 and 4-11; read). 350 cfm per ton is the code's least airflow.
-The rows stand here and not in policy: practice is compared with them.
+The rows stand here by themselves: practice is compared with them, and so is the policy of a market that adopted them.
 """
 
+from collections.abc import Iterator
 from math import pi
+from typing import Any
 
 import pytest
+import tomli_w
 
+from airwarrant.job.reading_records import parse_job
+from airwarrant.session import Session
 from calculations.asking import ask
+from jobs import POLICIES, data
 
 #: tons -> (diameter of one return, least gross area of filter grilles in2); above 2.5 tons one return is not offered.
 SINGLE = {1.5: (16, 500), 2.0: (18, 600), 2.5: (20, 800)}
@@ -87,3 +93,67 @@ def test_the_states_ducts_share_their_air_at_equal_loss() -> None:
     flows = ask("network", node=[{"id": "room", "pressure": 0}], link=links, blower=blower)["flows"]
     for d, cfm in _shares(3.0, (16, 14)):
         assert flows[str(d)] == pytest.approx(cfm, rel=0.02)
+
+
+# ---------------------------------------------------------------- the tables as a market's code: who may leave out the airflow test
+
+
+@pytest.fixture(scope="module")
+def session() -> Iterator[Session]:
+    with Session(POLICIES) as session:
+        yield session
+
+
+def _by_table(session: Session, tons: float, ducts: tuple[float, ...], gross: float, **other: Any) -> bool:
+    """Whether a market with the tables takes these returns in place of measured airflow."""
+    record = data("5560")
+    record["new"]["tons"] = tons
+    record["house"]["zone_dampers"] = other.get("zone_dampers", "no")
+    record["grille"] = [{"id": "grille", "gross": gross}]
+    record["return"] = [
+        {"id": f"duct-{n}", "diameter": d, "length": other.get("length", 30), "bends": other.get("bends", 2)}
+        for n, d in enumerate(ducts)
+    ]
+    result = session.evaluate(parse_job(tomli_w.dumps(record).encode(), "job.toml"), market="juniper-sill")
+    found = "returns-by-table" in {f["finding"] for f in result["findings"]}
+    measured = "code-airflow" in {entry["check"] for entry in result["acceptance"]}
+    assert found is not measured
+    return found
+
+
+def test_two_and_a_half_tons_on_one_return_pass_at_20_in_and_800_in2_and_no_less(session: Session) -> None:
+    assert _by_table(session, 2.5, (20,), 800)
+    assert not _by_table(session, 2.5, (20,), 799)
+    assert not _by_table(session, 2.5, (19.9,), 800)
+
+
+def test_three_tons_are_offered_no_single_return_however_large(session: Session) -> None:
+    assert not _by_table(session, 3.0, (16,), 900)
+    assert not _by_table(session, 3.0, (30,), 3000)
+    assert _by_table(session, 3.0, (16, 14), 900)
+    assert not _by_table(session, 3.0, (16, 13.9), 900)
+    assert not _by_table(session, 3.0, (15.9, 15.9), 900)
+    assert not _by_table(session, 3.0, (16, 14), 899)
+
+
+@pytest.mark.parametrize("tons", SINGLE)
+def test_the_policys_row_for_one_return_is_the_states(session: Session, tons: float) -> None:
+    diameter, gross = SINGLE[tons]
+    assert _by_table(session, tons, (diameter,), gross)
+    assert not _by_table(session, tons, (diameter,), gross - 1)
+    assert not _by_table(session, tons, (diameter - 0.1,), gross)
+
+
+@pytest.mark.parametrize("tons", DOUBLE)
+def test_the_policys_row_for_two_returns_is_the_states(session: Session, tons: float) -> None:
+    first, second, gross = DOUBLE[tons]
+    assert _by_table(session, tons, (first, second), gross)
+    assert not _by_table(session, tons, (first, second), gross - 1)
+    assert not _by_table(session, tons, (first, second - 0.1), gross)
+    assert not _by_table(session, tons, (first - 0.1, second), gross)
+
+
+def test_the_tables_hold_for_30_ft_half_a_turn_and_no_zone_dampers(session: Session) -> None:
+    # Conditions of the Energy Commission's notice on the tables; read.
+    for other in ({"length": 30.1}, {"bends": 2.1}, {"zone_dampers": "yes"}, {"zone_dampers": "unknown"}):
+        assert not _by_table(session, 2.5, (20,), 800, **other)
