@@ -5,7 +5,8 @@ from collections.abc import Callable, Mapping
 
 from airwarrant.policy.model import Sourced
 
-_HOLE = re.compile(r"\{(?:(name)|([a-z][a-z0-9.-]*?)\.(reading|limit|margin|date))\}")
+# The full stop after a hole belongs to it: units such as in. w.c. end in one already.
+_HOLE = re.compile(r"\{(?:(name)|([a-z][a-z0-9.-]*?)\.(reading|limit|margin|date))\}(\.?)")
 
 #: (check, part) -> text of the number, or nothing where it was not judged
 Numbers = Callable[[str, str], str | None]
@@ -28,8 +29,10 @@ def say(
     for one in ids:
         texts = said.get(one)
         if texts and language in texts:
-            return _HOLE.sub(
-                lambda hole: name if hole[1] else numbers(hole[2], hole[3]) or "not measured",
-                str(texts[language].value),
-            )
+            return _HOLE.sub(lambda hole: _fill(hole, numbers, name), str(texts[language].value))
     return otherwise
+
+
+def _fill(hole: re.Match[str], numbers: Numbers, name: str) -> str:
+    text = name if hole[1] else numbers(hole[2], hole[3]) or "not measured"
+    return text if text.endswith(".") else text + hole[4]
