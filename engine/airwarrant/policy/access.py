@@ -28,6 +28,19 @@ class Reader:
         """Forget what was read so far."""
         self._reads = []
 
+    def since(self, count: int) -> tuple[tuple[str, str], ...]:
+        """What was read after the first `count` readings."""
+        return tuple(self._reads[count:])
+
+    def again(self, reads: Iterable[tuple[str, str]]) -> None:
+        """Remember readings that a value known already rests on."""
+        self._reads += reads
+
+    @property
+    def count(self) -> int:
+        """How many readings there were since `start`."""
+        return len(self._reads)
+
     def parameter(self, name: str) -> Parameter:
         """Return a parameter; raise `PolicyError` if the policy has none of that name."""
         if name not in self._policy.parameters:

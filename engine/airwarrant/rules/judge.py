@@ -3,7 +3,7 @@
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from math import hypot
-from typing import Any
+from typing import Any, NamedTuple
 
 from airwarrant.calculations.figures import take_step
 from airwarrant.calculations.verdict import compare, probability
@@ -69,6 +69,14 @@ class Verdict:
         return out
 
 
+class _Known(NamedTuple):
+    """A number made before, with what was missing and which policy values were read for it."""
+
+    number: Number | None
+    missing: tuple[str, ...]
+    reads: tuple[tuple[str, str], ...]
+
+
 class Judge:
     """Judges the checks of one policy on one job's readings.
 
@@ -96,6 +104,7 @@ class Judge:
         self._reader = Reader(policy)
         self._house = subjects["house"][0]
         self._missing: list[str] = []
+        self._known: dict[tuple[str, str, str], _Known] = {}
         self._plus_minus = {
             row[0]: name
             for name, table in policy.tables.items()
@@ -212,13 +221,23 @@ class Judge:
 
     def _named(self, name: str, subject: Subject, time: str) -> Number | None:
         """Find a field or figure of the subject, else of the house: a room's limit may stand on a figure of the house."""
-        field = KINDS[subject.kind].fields.get(name)
-        if field is None and name in self._policy.figures:
+        figure = KINDS[subject.kind].fields.get(name) is None and name in self._policy.figures
+        if figure:
             owner = subject if self._policy.figures[name].each == subject.kind else self._house
-            return self._figure(name, owner, time)
-        if field is None:
-            subject = self._house
-        return self._reading(name, subject, time)
+        else:
+            owner = subject if name in KINDS[subject.kind].fields else self._house
+        asked = (name, owner.key, time)
+        known = self._known.get(asked)
+        if known is None:
+            missed, read = len(self._missing), self._reader.count
+            number_ = self._figure(name, owner, time) if figure else self._reading(name, owner, time)
+            known = _Known(number_, tuple(self._missing[missed:]), self._reader.since(read))
+            self._known[asked] = known
+            return number_
+        # Many checks read one figure: it is made once, and what it read and missed counts for each of them.
+        self._missing += known.missing
+        self._reader.again(known.reads)
+        return known.number
 
     def _reading(self, name: str, subject: Subject, time: str) -> Number | None:
         reading = self._source(subject.key, name, time)
