@@ -15,6 +15,9 @@ from airwarrant.source.place import Place
 Path = tuple[str | int, ...]
 _BLOCKS = ("house", "old", "new")
 _LISTS = ("choice", "override", "visit", "instrument")
+_INSTRUMENT = "instrument"
+#: What has an id of its own.
+_NAMED = (*ITEM_KINDS, _INSTRUMENT)
 _SINGLE = ("note", "demo", "units")
 
 
@@ -94,7 +97,7 @@ class _Record:
                     self._change_block(head, part)
                 elif head == "visit":
                     self._change_visits(part)
-                elif head in ITEM_KINDS:
+                elif head in _NAMED:
                     for key, fields in part.parts():
                         item = self._item(head, key)
                         if item is None:
@@ -145,7 +148,7 @@ class _Record:
 
     def add(self, given: _Given) -> None:
         for head, part in given.parts():
-            if head in _LISTS:
+            if head in _LISTS and not (head == _INSTRUMENT and isinstance(part.value, dict)):
                 node = part.node()
                 if not isinstance(node.value, list):
                     self._faults.note(
@@ -153,8 +156,8 @@ class _Record:
                     )
                     continue
                 self._list(self.root, head, part).value.extend(node.value)
-            elif head not in ITEM_KINDS:
-                known = (*ITEM_KINDS, *_LISTS)
+            elif head not in _NAMED:
+                known = tuple(dict.fromkeys((*_NAMED, *_LISTS)))
                 self._lost(part, f"`{head}` cannot be added", known, head)
             elif self._is_block(part):
                 for key, fields in part.parts():
@@ -175,15 +178,15 @@ class _Record:
         gone = False
         if head == "visit" and rest:
             gone = self._leave_out_of_visit(rest)
-        elif head in ITEM_KINDS and not rest:
+        elif head in _NAMED and not rest:
             gone = self.root.value.pop(head, None) is not None
             for visit in self._visits():
                 gone |= visit.value.pop(head, None) is not None
-        elif head in ITEM_KINDS and len(rest) == 1:
+        elif head in _NAMED and len(rest) == 1:
             gone = self._drop(self.root, head, rest[0])
             for visit in self._visits():
                 gone |= self._drop(visit, head, rest[0])
-        elif head in ITEM_KINDS and len(rest) == 2:
+        elif head in _NAMED and len(rest) == 2:
             item = self._item(head, rest[0])
             gone = item is not None and item.value.pop(rest[1], None) is not None
             for visit in self._visits():
@@ -283,7 +286,7 @@ class _Record:
         self._faults.note("not-there", found, ", ".join(known), place=given.place, advice=nearest(name, known))
 
     def _unknown_head(self, head: str, given: _Given) -> None:
-        known = (*_BLOCKS, "visit", "dates", *ITEM_KINDS, *_SINGLE)
+        known = (*_BLOCKS, "visit", "dates", *_NAMED, *_SINGLE)
         self._lost(given, f"`{head}` is no part of a record that a case can change", known, head)
 
 
@@ -329,4 +332,6 @@ def _text(node: _Node, key: str) -> str:
 
 
 def _visit_keys(kind: str) -> frozenset[str]:
+    if kind not in KINDS:
+        return frozenset()
     return frozenset(f.key or f.name for f in KINDS[kind].fields.values() if f.section == "visit")
