@@ -108,6 +108,14 @@ def test_a_company_may_not_move_a_code_value_without_a_source(tmp_path: Path) ->
     compose(folder, "copper-basin", DATES)  # there it is practice
 
 
+def test_a_market_of_the_2021_editions_rests_no_rule_on_an_earlier_one() -> None:
+    policy = compose(POLICIES, "juniper-sill", DATES)
+    held = [*policy.rules.values(), *policy.parameters.values(), *policy.tables.values()]
+    bases = {one.name: one.keys["basis"].value for one in held if "basis" in one.keys}
+    older = {name for name, basis in bases.items() if basis.get("edition") in ("2015", "2018") and "adopted" in basis}
+    assert not {name for name in older if bases[name]["cite"].startswith("International")}
+
+
 # ---------------------------------------------------------------- leakage of new ducts, by edition
 
 
