@@ -91,7 +91,7 @@ def _made(policy: Policy) -> str:
         name: policy.parameters[name].value for name in ("price_labour_index", "price_material_index", "price_margin")
     }
     labour, material, margin = map(_plain, value.values())
-    step = _money(policy, Decimal(repr(policy.parameters["price_round_to"].value)))
+    step = _money(policy, Decimal(_plain(policy.parameters["price_round_to"].value)))
     return (
         f"Labour counts {labour} times and materials {material} times in this market; the sum divided by 1 − {margin} % is rounded "
         f"once, half up, to {step}."

@@ -72,6 +72,7 @@ def price_job(
         return None
     places = JobPlaces(record, subjects)
     pricer = LinePricer(policy, book, places)
+    made: dict[tuple[str, bool], LinePrice] = {}
 
     def priced(ids: Sequence[str]) -> dict[str, LinePrice]:
         lines = sorted((settled.lines[one] for one in ids), key=lambda line: line_order(line, order))
@@ -81,9 +82,11 @@ def price_job(
                 out[line.id] = LinePrice(line.id, line.task, line.tier, None, "held: it cannot be offered yet")
                 continue
             off = policy.tasks[line.task].unit_off
-            found = pricer.line(
-                line.id, line.task, line.place, line.tier, sizes.get(line.id), shared=off and access_paid
-            )
+            asked = (line.id, off and access_paid)
+            if asked not in made:
+                size = sizes.get(line.id)
+                made[asked] = pricer.line(line.id, line.task, line.place, line.tier, size, shared=asked[1])
+            found = made[asked]
             access_paid |= off and found.amount is not None
             out[line.id] = found
         return out

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from airwarrant.policy.model import Parameter, Policy
 from airwarrant.policy.price_model import Crew, Factor, Item, Material, Price, PriceBook, WorkPrice
+from airwarrant.policy.prices import NEEDED, exact
 from airwarrant.pricing.exact import less_percent, more_percent, product, rounded_quotient, shown_quotient, total
 from airwarrant.pricing.place import Counted, JobPlaces, ReadWord
 from airwarrant.sizing.sized import Sized
@@ -96,6 +97,8 @@ class LinePricer:
 
     def __init__(self, policy: Policy, book: PriceBook, places: JobPlaces) -> None:
         self._policy, self._book, self._places = policy, book, places
+        self._values = {name: exact(float(policy.parameters[name].value)) for name in NEEDED}
+        self._factor_words = {name: places.factor(factor) for name, factor in book.factors.items()}
 
     def line(self, line: str, task: str, place: str, tier: str, sized: Sized | None, *, shared: bool) -> LinePrice:
         """Price a line; `shared` where another line pays the access already."""
@@ -144,7 +147,7 @@ class LinePricer:
 
     def value(self, name: str) -> Decimal:
         """A value of the price book."""
-        return Decimal(repr(self._policy.parameters[name].value))
+        return self._values[name]
 
     def _kept(self) -> Decimal:
         """The cost's share of the price."""
@@ -172,8 +175,7 @@ class LinePricer:
     def _factors(self, names: Sequence[str]) -> tuple[Multiplied, ...]:
         out = []
         for name in names:
-            factor = self._book.factors[name]
-            words = self._places.factor(factor)
+            factor, words = self._book.factors[name], self._factor_words[name]
             if words is not None:
                 out.append(Multiplied(factor, words, self._places.month if factor.months is not None else 0))
         return tuple(out)

@@ -5,7 +5,7 @@ from decimal import Decimal
 from typing import Any
 
 from airwarrant.policy.model import Named
-from airwarrant.policy.prices import NEEDED
+from airwarrant.policy.prices import NEEDED, exact
 from airwarrant.pricing.exact import less_percent, money_text, number_text, total
 from airwarrant.pricing.line import Bought, Multiplied, Worked
 from airwarrant.pricing.place import Counted, ReadWord
@@ -195,7 +195,7 @@ def _place(block: Named, key: str) -> dict[str, Any]:
 
 
 def _value(run: Run, name: str) -> str:
-    return number_text(Decimal(repr(run.policy.parameters[name].value)))
+    return number_text(exact(float(run.policy.parameters[name].value)))
 
 
 def _amount(amount: Decimal | None) -> str | None:
