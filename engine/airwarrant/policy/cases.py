@@ -231,7 +231,14 @@ def cases_schema() -> dict[str, Any]:
     return plain_schema(CaseFile, "A file of cases")
 
 
-_SPOKEN = {"line": "task", "held": "task", "declined": "task", "verdict": "check", "target": "check", "retest": "reading"}
+_SPOKEN = {
+    "line": "task",
+    "held": "task",
+    "declined": "task",
+    "verdict": "check",
+    "target": "check",
+    "retest": "reading",
+}
 _SPOKEN |= {"fires": "rule", "nearly": "rule"}
 
 
@@ -257,7 +264,9 @@ def _known(policy: Policy) -> Mapping[Head, Iterable[str]]:
     }
 
 
-def _expectation(shape: ExpectShape, document: Document, path: Sequence[str | int], faults: Faults) -> Expectation | None:
+def _expectation(
+    shape: ExpectShape, document: Document, path: Sequence[str | int], faults: Faults
+) -> Expectation | None:
     at = document.place(tuple(path))
     given = {field.alias or name: getattr(shape, name) for name, field in ExpectShape.model_fields.items()}
     given = {key: value for key, value in given.items() if value is not None}
