@@ -235,7 +235,10 @@ def test_an_empty_survey_is_no_offer_and_says_what_to_read_and_what_waits() -> N
     assert result["sellable"]["answer"] == "held"
     assert {"return_static", "supply_static"} <= {r["reading"] for r in result["retests"] if r["when"] == "before-sale"}
     assert {"measure-first", "zone-not-surveyed"} <= _holds(result)
-    assert {line["tier"] for line in result["lines"]} == {"included"}
+    # What nobody has ruled out is guarded against; nothing is sold beside that.
+    guards = {line["id"] for line in result["lines"] if line["tier"] == "required"}
+    assert all(line["rule"].startswith("guard.") for line in result["lines"] if line["id"] in guards)
+    assert {line["tier"] for line in result["lines"] if line["id"] not in guards} == {"included"}
 
 
 def test_two_rules_against_each_other_are_reported_and_the_line_waits(tmp_path: Path) -> None:

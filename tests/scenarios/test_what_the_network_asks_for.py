@@ -3,11 +3,11 @@
 from typing import Any
 
 import pytest
-from jobs import data, item, scope, states
 
 from airwarrant.air.network_parts import NotConverged
 from airwarrant.errors import AirFault
 from airwarrant.house import solved
+from jobs import data, item, scope, states
 
 
 def _unread(record: dict[str, Any]) -> dict[str, Any]:
