@@ -35,7 +35,8 @@ def test_a_spoiled_policy_file_ends_in_listed_faults_with_their_place_or_a_resul
     rng = random.Random("policy")
     copy = tmp_path / "policies"
     copytree(POLICIES, copy)
-    files = sorted(POLICIES.rglob("*.toml"))
+    # Cases are no layer: they are refused by the command that runs them.
+    files = sorted(p for p in POLICIES.rglob("*.toml") if "cases" not in p.relative_to(POLICIES).parts)
     record = parse_job((SCENARIOS / "job-1042.toml").read_bytes(), "job-1042.toml")
     refused = 0
     for _ in range(120):
