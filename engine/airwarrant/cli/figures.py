@@ -1,5 +1,6 @@
 """Numbers and tables as the terminal shows them, in either system of units."""
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -33,6 +34,20 @@ def shown(value: float, unit: str, units: str, *, sign: bool = False) -> str:
     # A market's currency is no unit of the list: money is whole.
     text = fixed(convert(value, unit, other), other) if other in UNITS else fixed(value, "money")
     return f"{'+' if sign and value > 0 else ''}{text} {other}"
+
+
+_AMOUNT = re.compile(
+    r"(?<![\w.])(-?\d+(?:\.\d+)?) ("
+    + "|".join(re.escape(u) for u in sorted(_SI, key=len, reverse=True))
+    + r")(?![\w/])"
+)
+
+
+def in_units(text: str, units: str) -> str:
+    """A sentence of the result with its amounts in the units asked for; the result itself keeps the trade's."""
+    if units != "si":
+        return text
+    return _AMOUNT.sub(lambda amount: shown(float(amount[1]), amount[2], units), text)
 
 
 def span(reading: Mapping[str, Any], units: str) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 from rich.console import Console
 from rich.text import Text
 
-from airwarrant.cli.figures import WIDE, shown, table_of
+from airwarrant.cli.figures import WIDE, in_units, shown, table_of
 from airwarrant.cli.forecast_table import print_forecast
 from airwarrant.cli.price_table import line_amount, print_totals
 
@@ -20,7 +20,7 @@ def print_scope(console: Console, result: Mapping[str, Any], units: str) -> None
     console.print(Text(f"Job {result['job_id']} — {result['market']['title']}{demo}", style="bold"))
     _answer(console, result)
     for stop in result["stops"]:
-        console.print(Text(f"STOP  {stop['said']}", style="bold white on red"))
+        console.print(Text(f"STOP  {in_units(stop['said'], units)}", style="bold white on red"))
     for contradiction in result["contradictions"]:
         console.print(
             Text(
@@ -41,7 +41,7 @@ def print_scope(console: Console, result: Mapping[str, Any], units: str) -> None
             f"{len(changed['added'])} added, {len(changed['removed'])} removed, {len(changed['changed'])} changed."
         )
     for caution in result["cautions"]:
-        console.print(Text(f"Caution  {caution['said']}", style="yellow"))
+        console.print(Text(f"Caution  {in_units(caution['said'], units)}", style="yellow"))
     console.print(Text("\nNothing here replaces local code or licensed practice.", style="dim"))
 
 
