@@ -297,11 +297,15 @@ def test_a_record_in_si_gives_what_the_same_record_in_inch_pounds_gives() -> Non
 def test_every_region_answers_and_its_hours_are_those_of_the_closed_form(region: str) -> None:
     found = season_readings(record(), assumed(region), air(1200, 60, 60))
     assert 50 < shown(found, "system_efficiency") < 100
-    # NOAA normals 1981-2010, degree days base 65 °F, read (Phoenix 4608, Houston 3157, Atlanta 1882, Portland 424); design
-    # temperatures of the ASHRAE 152 data file, read (107, 93, 91) and from memory (87). 24 CDD / (1.2 (T - 65)); the values
+    # NOAA normals 1981-2010, degree days base 65 °F, read (Phoenix 4608, Houston 3157, Atlanta 1882, Minneapolis 752, Portland 424); design
+    # temperatures of the ASHRAE 152 data file, read (107, 93, 91) and from memory (87, 88). 24 CDD / (1.2 (T - 65)); the values
     # are rounded to 10 h.
-    degree_days, design = {"hot-dry": (4608, 107), "hot-humid": (3157, 93), "mixed": (1882, 91), "marine": (424, 87)}[
-        region
-    ]
+    degree_days, design = {
+        "hot-dry": (4608, 107),
+        "hot-humid": (3157, 93),
+        "mixed": (1882, 91),
+        "marine": (424, 87),
+        "cold": (752, 88),
+    }[region]
     hours = 24 * degree_days / (1.2 * (design - 65))
     assert assumed(region)["season_hours"] / 3600 == pytest.approx(hours, abs=5.1)
