@@ -331,7 +331,7 @@ class _Job:
         air = self._outlook.air
         if air is None:
             return ()
-        first = measure_first(chosen, air.items_of_pieces()) if chosen else ()
+        first = measure_first(chosen, air.readings_of_pieces()) if chosen else ()
         return (*conflicting(air.calibration, self._policy), *first)
 
     def _decisive(

@@ -64,7 +64,7 @@ class Outlook:
         self._sizes = sizes
         self.air = air
         self._predicted: dict[tuple[frozenset[Work], str], Prediction | None] = {}
-        self._completed: dict[int, Prediction] = {}  # by identity: `_predicted` keeps each alive
+        self._completed: dict[tuple[frozenset[Work], str], Prediction] = {}
 
     def work(self, settled: Settled, lines: Collection[str]) -> list[Work]:
         """The lines as the predictor sees them."""
@@ -98,7 +98,8 @@ class Outlook:
         verdicts = self._judge(prediction, self._acceptance)
         drawn: Ranges = {}
         if ranges:
-            prediction, drawn = self._complete(prediction), self.air.ranges(work, setting)
+            prediction = self._complete(work, setting) or prediction
+            drawn = self.air.ranges(work, setting)
         return Option(
             setting,
             prediction,
@@ -164,13 +165,14 @@ class Outlook:
         """Whether nothing of the house moves at the printed decimals: two lines that seal one leak are not two choices."""
         return not _moves(self._change(work, self.work(settled, active), option.setting, ranges=False))
 
-    def _complete(self, prediction: Prediction) -> Prediction:
-        """The prediction with what is only shown, worked out once."""
-        if self.air is None:
-            return prediction
-        if id(prediction) not in self._completed:
-            self._completed[id(prediction)] = self.air.complete(prediction)
-        return self._completed[id(prediction)]
+    def _complete(self, work: Collection[Work], setting: str) -> Prediction | None:
+        """A prediction with what is only shown, worked out once."""
+        prediction, asked = self.predict(work, setting), (frozenset(work), setting)
+        if prediction is None or self.air is None:
+            return None
+        if asked not in self._completed:
+            self._completed[asked] = self.air.complete(prediction)
+        return self._completed[asked]
 
     def _binding(self, settled: Settled, line: str, kind: str) -> bool:
         """What safety or code asks for is not left out to see what happens."""
@@ -209,10 +211,9 @@ class Outlook:
         return sorted(lines, key=lambda line: line_order(line, self._order))
 
     def _change(self, after: Collection[Work], before: Collection[Work], setting: str, *, ranges: bool) -> Change:
-        one, other = self.predict(after, setting), self.predict(before, setting)
+        one, other = self._complete(after, setting), self._complete(before, setting)
         if one is None or other is None or self.air is None:
             return {}
-        one, other = self._complete(one), self._complete(other)
         keys = [(HOUSE_KEY, name) for name in _TOLD if (HOUSE_KEY, name) in one.readings]
         keys = [key for key in keys if key in other.readings]
         drawn = self.air.gain_ranges(after, before, setting, keys) if ranges else {}

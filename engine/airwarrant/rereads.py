@@ -10,19 +10,8 @@ from airwarrant.policy.model import Policy
 from airwarrant.rules.judge import Verdict
 from airwarrant.run import Option, Reread
 
-#: What a piece of the path that nobody read is asked for by.
-_PORTS = {
-    "filter-grille": "filter_drop",
-    "return-duct": "return_duct_drop",
-    "platform": "return_duct_drop",
-    "return-elbow": "return_leg",
-    "collar": "collar_drop",
-    "coil": "coil_drop",
-    "supply-elbow": "supply_leg",
-    "plenum": "plenum_drop",
-    "branches": "branch_drop",
-}
-_INSTEAD = {"blower_table": "external_static", "unit_temp": "unit_temp"}
+#: A table or a share of it cannot be read again; the reading that it was entered with can.
+_INSTEAD = {"blower_table": "external_static"}
 _EFFORT = "reread_hours"
 
 
@@ -39,30 +28,32 @@ def conflicting(calibration: Calibration, policy: Policy) -> tuple[Reread, ...]:
     return (Reread(first, HOUSE_KEY, "readings-disagree", ()),)
 
 
-def measure_first(option: Option, items: Mapping[str, str]) -> tuple[Reread, ...]:
+def measure_first(option: Option, pieces: Mapping[str, tuple[str, str]]) -> tuple[Reread, ...]:
     """Drops nobody read that can turn a verdict of the scope by themselves, within the range they were assumed in.
 
     Parameters
     ----------
     option : Option
         The chosen one.
-    items : mapping of piece to key
-        Item that holds a piece's reading.
+    pieces : mapping of ``side.piece`` to (key, field)
+        The reading that each piece of the path has or lacks.
     """
     found: dict[str, tuple[str, ...]] = {}
     for verdict in option.verdicts.values():
         if verdict.margin is None or verdict.reading is None:
             continue
-        worst, reach = _assumed_reach(option.prediction, verdict)
+        worst, reach = _assumed_reach(option.prediction, verdict, pieces)
         if worst and abs(verdict.margin) <= reach:
             found[worst] = (*found.get(worst, ()), verdict.id)
     return tuple(
-        Reread(_PORTS[piece], items.get(piece, HOUSE_KEY), "read-this-drop", verdicts)
+        Reread(pieces[piece][1], pieces[piece][0], "read-this-drop", verdicts)
         for piece, verdicts in sorted(found.items())
     )
 
 
-def _assumed_reach(prediction: Prediction, verdict: Verdict) -> tuple[str, float]:
+def _assumed_reach(
+    prediction: Prediction, verdict: Verdict, pieces: Mapping[str, tuple[str, str]]
+) -> tuple[str, float]:
     """The unread piece that a verdict's reading leans on most, and how far all unread pieces together can move that reading.
 
     Each is taken to the end of its assumed range, two standard deviations, in the direction that hurts.
@@ -74,12 +65,12 @@ def _assumed_reach(prediction: Prediction, verdict: Verdict) -> tuple[str, float
     moves = prediction.moves(key) if key else None
     if moves is None or not float(moves @ moves):
         return "", 0.0
-    pieces: dict[str, float] = {}
-    for name, move in zip(prediction.inputs, moves, strict=True):
-        side, _, piece = name.partition(".")
-        if side in ("return", "supply") and piece in _PORTS and move:
-            pieces[piece] = pieces.get(piece, 0.0) + 2.0 * abs(float(move))
-    worst = max(sorted(pieces), key=lambda piece: pieces[piece], default="")
+    reach = {
+        name: 2.0 * abs(float(move))
+        for name, move in zip(prediction.inputs, moves, strict=True)
+        if name in pieces and move
+    }
+    worst = max(sorted(reach), key=lambda name: reach[name], default="")
     # A figure made from the reading, such as airflow per ton, moves as its ± does to the reading's.
     scale = verdict.reading.plus_minus / (2.0 * sqrt(float(moves @ moves)))
-    return worst, scale * sum(pieces.values())
+    return worst, scale * sum(reach.values())

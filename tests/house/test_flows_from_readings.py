@@ -9,16 +9,18 @@ from house_of import CFM, INCHES, data, demo, network, network_or_none, without
 from scipy.optimize import lsq_linear
 from scipy.stats import chi2
 
+from airwarrant.air.leakage import LEAK_EXPONENT, TEST_PRESSURE, leakage_at, pressure_of_leakage
 from airwarrant.house.flows import (
+    Agreement,
     Row,
     chi_square_above,
-    leak_of_test,
-    place_of_leak,
     settle_flows,
     temperature_share,
 )
 
 UNKNOWNS = 3
+#: The shipped policy's.
+AGREEMENT = Agreement(2.5, 0.05)
 
 
 def row(name: str, weights: tuple[float, float, float], value: float, sd: float) -> Row:
@@ -54,7 +56,7 @@ def test_least_squares_is_that_of_numpy(seed: int) -> None:
     rows = some_rows(Random(seed))
     a, b = whitened(rows)
     expected = np.linalg.lstsq(a, b, rcond=None)[0]
-    found = settle_flows(rows, 1)
+    found = settle_flows(rows, 1, AGREEMENT)
     if (expected > 0.0).all():
         assert [found.flow[0], found.return_leak[0], found.supply_leak[0]] == pytest.approx(expected, rel=1e-9)
     # Standard deviations: the diagonal of (A'A)^-1, JCGM 100:2008 annex H.3 in matrix form; numpy's QR as another way to it.
@@ -70,7 +72,7 @@ def test_residuals_are_normalised_by_their_own_spread(seed: int) -> None:
     q, _ = np.linalg.qr(a)
     hat = q @ q.T
     off = b - hat @ b
-    found = settle_flows(rows, 1)
+    found = settle_flows(rows, 1, AGREEMENT)
     if np.linalg.lstsq(a, b, rcond=None)[0].min() > 0.0:
         for i, one in enumerate(rows):
             if 1.0 - hat[i, i] < 2e-3:  # next to nothing checks it
@@ -82,7 +84,7 @@ def test_residuals_are_normalised_by_their_own_spread(seed: int) -> None:
 def test_over_many_honest_houses_residuals_and_chances_are_as_they_should_be() -> None:
     """With errors as large as the readings say, residuals are standard normal and chances of chi-square evenly spread."""
     draw = Random(4)
-    found = [settle_flows(some_rows(draw), 1) for _ in range(3000)]
+    found = [settle_flows(some_rows(draw), 1, AGREEMENT) for _ in range(3000)]
     inside = [one for one in found if min(one.return_leak[0], one.supply_leak[0]) > 1e-5]
     spread = np.std([value for one in inside for value in one.residuals.values()])
     assert spread == pytest.approx(1.0, abs=0.03)
@@ -117,16 +119,16 @@ def test_a_leak_is_never_below_nothing_and_the_rest_is_settled_with_it(seed: int
     ]
     a, b = whitened(rows)
     expected = lsq_linear(a, b, bounds=([0.0, 0.0, 0.0], [np.inf] * 3), tol=1e-14).x
-    found = settle_flows(rows, 1)
+    found = settle_flows(rows, 1, AGREEMENT)
     assert [found.flow[0], found.return_leak[0], found.supply_leak[0]] == pytest.approx(expected, rel=1e-5, abs=2e-3)
 
 
 def test_every_set_is_settled_by_itself() -> None:
     rows = some_rows(Random(1))
     many = [Row(one.name, one.weights, np.repeat(one.value, 3) * np.array([1.0, 0.9, 1.2]), one.sd) for one in rows]
-    found = settle_flows(many, 3)
+    found = settle_flows(many, 3, AGREEMENT)
     for i, factor in enumerate((1.0, 0.9, 1.2)):
-        alone = settle_flows([Row(one.name, one.weights, one.value * factor, one.sd) for one in rows], 1)
+        alone = settle_flows([Row(one.name, one.weights, one.value * factor, one.sd) for one in rows], 1, AGREEMENT)
         assert found.flow[i] == pytest.approx(alone.flow[0], rel=1e-12)
 
 
@@ -264,9 +266,10 @@ def test_a_tested_leak_of_nothing_leaks_nothing() -> None:
 def test_test_and_place_are_one_law_both_ways() -> None:
     """ASTM E779's power law with the exponent 0.6 (from memory): at 25 Pa the test itself, at 100 Pa 4^0.6 of it."""
     tested = np.array([0.05])
-    assert leak_of_test(tested, np.array([25.0]))[0] == pytest.approx(0.05)
-    assert leak_of_test(tested, np.array([100.0]))[0] == pytest.approx(0.05 * 4.0**0.6)
-    assert place_of_leak(leak_of_test(tested, np.array([87.0])), tested)[0] == pytest.approx(87.0)
+    assert leakage_at(tested, TEST_PRESSURE, np.array([25.0]), LEAK_EXPONENT)[0] == pytest.approx(0.05)
+    assert leakage_at(tested, TEST_PRESSURE, np.array([100.0]), LEAK_EXPONENT)[0] == pytest.approx(0.05 * 4.0**0.6)
+    there = leakage_at(tested, TEST_PRESSURE, np.array([87.0]), LEAK_EXPONENT)
+    assert pressure_of_leakage(tested, TEST_PRESSURE, there, LEAK_EXPONENT)[0] == pytest.approx(87.0)
 
 
 def test_share_by_temperatures_is_a_mixing_balance() -> None:
@@ -289,7 +292,7 @@ def drops(plain: dict[str, Any], side: str = "return") -> dict[str, float]:
     """Drop of each piece at the point [in. w.c.]."""
     made = network(plain)
     one = made._house.back if side == "return" else made._house.ahead
-    found, _ = one.drops(made._linear)
+    found, _ = one.drops(made._linear, AGREEMENT.apart)
     return {piece.id: float(drop[0]) / INCHES for piece, drop in zip(one.pieces, found, strict=True)}
 
 
@@ -329,7 +332,7 @@ def test_drops_add_up_to_the_static_in_every_set(names: tuple[str, ...]) -> None
     drawn, _ = made._draws()
     for sets in (made._linear, drawn):
         for side in (made._house.back, made._house.ahead):
-            found, _ = side.drops(sets)
+            found, _ = side.drops(sets, AGREEMENT.apart)
             assert sum(found) == pytest.approx(side.static_pa(sets), rel=1e-12)
             assert all((one > 0.0).all() for one in found)
 
@@ -341,7 +344,7 @@ def test_a_drop_nobody_read_is_doubted_by_forty_percent() -> None:
     for name in names:
         one = made._house.inputs.known[name]
         assert (one.value, 2.0 * one.sd) == (1.0, pytest.approx(0.40))
-    found, _ = made._house.back.drops(made._linear)
+    found, _ = made._house.back.drops(made._linear, AGREEMENT.apart)
     collar = found[[piece.id for piece in made._house.back.pieces].index("collar")]
     up = 1 + made._linear.names.index("return.collar")
     down = up + len(made._linear.names)
@@ -353,7 +356,7 @@ def test_a_drop_nobody_read_is_doubted_by_forty_percent() -> None:
 
 def test_a_port_read_high_raises_one_drop_and_lowers_the_next() -> None:
     made = demo("1042")
-    found, _ = made._house.back.drops(made._linear)
+    found, _ = made._house.back.drops(made._linear, AGREEMENT.apart)
     up = 1 + made._linear.names.index("house.return_duct_drop")
     moved = [float(one[up] - one[0]) / INCHES for one in found]
     assert moved[1] == pytest.approx(0.01, abs=1e-9)  # half of the policy's 0.02

@@ -100,7 +100,7 @@ def by_slopes(made: Network, name: str) -> tuple[float, float, float]:
     setting = made._setting(name)
     assert setting is not None
     altered = alter(made._house, made._base, made._linear, (), made._targets)
-    solved = solve_linear(altered, curve_of(setting.table), made._scale(made._linear), {})
+    solved = solve_linear(altered, curve_of(setting.table), made._linear.positive("new-blower-table"), {})
     half = len(made._linear.names)
     moves = (solved.flow[1 : 1 + half] - solved.flow[1 + half :]) / 2.0
     assert readings(altered, solved, air_side(altered, solved, setting))

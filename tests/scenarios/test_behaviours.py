@@ -311,3 +311,14 @@ def test_balancing_costs_air() -> None:
         without, balanced = after(made, setting, *whole), after(made, setting, *whole, *BALANCE)
         assert value(balanced, "airflow") < value(without, "airflow")
         assert value(balanced, "external_static") > value(without, "external_static")
+
+
+def test_a_transfer_grille_of_no_size_opens_nothing() -> None:
+    """Where the trimmed door is enough the grille's size is 0: that is not a grille of unknown size."""
+    house = demo("4471")
+    nothing, none, unknown = (
+        value(after(house, "medium", *work), "door_pressure", "bed-2")
+        for work in ((), (Work("transfer", "bed-2", 0.0),), (Work("transfer", "bed-2"),))
+    )
+    assert none == pytest.approx(nothing)
+    assert unknown < nothing

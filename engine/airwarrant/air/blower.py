@@ -1,8 +1,17 @@
 """Blowers: fan laws, power, and where a blower's table meets a system curve."""
 
+from __future__ import annotations
+
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import pow
+from typing import TYPE_CHECKING, TypeVar
+
+if TYPE_CHECKING:
+    from numpy import float64
+    from numpy.typing import NDArray
+
+    Amount = TypeVar("Amount", float, NDArray[float64])
 
 
 def scaled_static(static: float, flow: float, new_flow: float) -> float:
@@ -15,8 +24,8 @@ def scaled_power(power: float, flow: float, new_flow: float) -> float:
     return power * (new_flow / flow) ** 3
 
 
-def efficiency(flow: float, static: float, power: float) -> float:
-    """Air power over electric power: ``Q dp / W``; flow [m3/s], static [Pa], power [W]."""
+def efficiency(flow: Amount, static: Amount, power: Amount) -> Amount:
+    """Air power over electric power: ``Q dp / W``; flow [m3/s], static [Pa], power [W]. Numbers or arrays."""
     return flow * static / power
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from math import pow
 from typing import TYPE_CHECKING, TypeVar
 
+from airwarrant.air.elementwise import power
+
 if TYPE_CHECKING:
     from numpy import float64
     from numpy.typing import NDArray
@@ -16,9 +18,29 @@ _CFM = 0.3048**3 / 60.0
 _HUNDRED_FT2 = 100.0 * 0.3048**2
 
 
-def leakage_at(flow: float, pressure: float, new_pressure: float, exponent: float) -> float:
-    """Leakage at another pressure: ``Q (P2/P1)^n``; n 0.60 in ASHRAE 152, 0.65 in the leakage class."""
-    return flow * pow(new_pressure / pressure, exponent)
+#: Flow exponent of duct leaks in ASHRAE 152, by the comment of a laboratory's code; the leakage class has 0.65.
+LEAK_EXPONENT = 0.6
+#: Pressure [Pa] of a duct leakage test.
+TEST_PRESSURE = 25.0
+
+
+def leakage_at(flow: Amount, pressure: float, new_pressure: Amount, exponent: float) -> Amount:
+    """Leakage at another pressure: ``Q (P2/P1)^n``. Numbers or arrays."""
+    return flow * power(new_pressure / pressure, exponent)
+
+
+def pressure_of_leakage(flow: Amount, pressure: float, new_flow: Amount, exponent: float) -> Amount:
+    """Pressure [Pa] at which a leak of a flow at a pressure has another flow: ``P1 (Q2/Q1)^(1/n)``. Numbers or arrays."""
+    return pressure * power(new_flow / flow, 1.0 / exponent)
+
+
+def mean_leakage(flow: Amount, pressure: float, low: Amount, high: Amount, exponent: float) -> Amount:
+    """Mean leakage if the leak may sit anywhere between two pressures, each as likely: ``Q mean((P/P1)^n)`` over low..high.
+
+    Numbers or arrays; ``high`` above ``low``.
+    """
+    n = exponent + 1.0
+    return flow * (power(high, n) - power(low, n)) / (n * (high - low) * pow(pressure, exponent))
 
 
 def leak_resistance(flow: float, pressure: float, exponent: float) -> float:

@@ -9,12 +9,11 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from airwarrant.air.blower_curve import BlowerCurve
-from airwarrant.air.network import Link, Network
-from airwarrant.air.network_parts import Blower as Fan
+from airwarrant.air.leakage import LEAK_EXPONENT
 from airwarrant.house.assumptions import Assumptions, si
 from airwarrant.house.clean import FITTING_EXPONENT
 from airwarrant.house.evidence import Evidence
-from airwarrant.house.flows import LEAK_EXPONENT, Flows, settle_flows
+from airwarrant.house.flows import Agreement, Flows, settle_flows
 from airwarrant.house.inputs import Floats, Inputs, Sets
 from airwarrant.house.leaks import Leak, Placed, gather_leaks, leaks_of, place_leaks
 from airwarrant.house.pieces import Piece, return_side, supply_side
@@ -85,14 +84,6 @@ class Calibrated:
         """Rows of the links that stand for a piece, a leak or a room; a piece that a leak splits has two."""
         return [i for i, link in enumerate(self.links) if link.part == part]
 
-    def network(self, column: int, curve: BlowerCurve) -> Network:
-        """The network of one set with a blower."""
-        links = tuple(
-            Link(link.id, link.a, link.b, float(k), link.exponent)
-            for link, k in zip(self.links, self.k[:, column], strict=True)
-        )
-        return Network(self.fixed, links, Fan(INLET, OUTLET, curve))
-
 
 def curve_of(table: tuple[tuple[float, float], ...]) -> BlowerCurve:
     """Curve of a record's table of in. w.c. and cfm."""
@@ -144,17 +135,26 @@ class House:
         drops: dict[str, list[Floats]] = {}
         placed: dict[str, list[Placed]] = {}
         notes: list[str] = []
+        agreement = Agreement(self.assumptions["predict_conflict"], self.assumptions["predict_conflict_chance"])
+        slack = self.assumptions["predict_place_beyond"]
         for side in (self.back, self.ahead):
-            drops[side.name], said = side.drops(sets)
+            drops[side.name], said = side.drops(sets, agreement.apart)
             notes += said
-            placed[side.name], _ = place_leaks(self.leaks[side.name], side.pieces, drops[side.name], sets, None)
+            placed[side.name], _ = place_leaks(self.leaks[side.name], side.pieces, drops[side.name], sets, None, slack)
         statics = (self.back.static_pa(sets), self.ahead.static_pa(sets))
-        rows = self.evidence.rows(sets, statics, placed)
-        flows = settle_flows(rows, sets.count)
+        # With one piece on a side there is no port but the unit's: the leak then may sit anywhere from half its pressure.
+        outer = tuple(
+            drops[side.name][0] if len(side.pieces) > 1 else 0.5 * static
+            for side, static in zip((self.back, self.ahead), statics, strict=True)
+        )
+        rows = self.evidence.rows(sets, statics, (outer[0], outer[1]), placed)
+        flows = settle_flows(rows, sets.count, agreement)
         build = _Build(sets.count)
         leak_of = {"return": flows.return_leak, "supply": flows.supply_leak}
         for side in (self.back, self.ahead):
-            put, said = place_leaks(self.leaks[side.name], side.pieces, drops[side.name], sets, leak_of[side.name])
+            put, said = place_leaks(
+                self.leaks[side.name], side.pieces, drops[side.name], sets, leak_of[side.name], slack
+            )
             notes += said
             build.side(side, drops[side.name], put, flows.flow, leak_of[side.name], self._suction(put, sets))
         doors, rooms_said = self._rooms(build, drops["supply"][0], flows.flow - flows.supply_leak, sets)
@@ -208,7 +208,7 @@ class House:
             build.branch(LUMPED, LUMPED, drop, register)
             return {}, ["no room's airflow was read: rooms are not predicted"]
         scale = register / whole
-        if abs(float(scale[0]) - 1.0) > 0.15:
+        if abs(float(scale[0]) - 1.0) > self.assumptions["predict_room_scaling"]:
             notes.append(
                 f"the rooms' flows were scaled by {float(scale[0]):.2f} to what the registers get: low confidence"
             )

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from airwarrant.air.openings import OPENING_DENSITY
+from airwarrant.air.openings import opening_area, opening_resistance
 from airwarrant.air.trimming import trimmed
 from airwarrant.house.assumptions import Assumptions, si
 from airwarrant.house.calibrate import HOUSE, INLET, LUMPED, OTHERS, Calibrated, House, Joined
@@ -15,7 +15,7 @@ from airwarrant.house.surroundings import air_density
 from airwarrant.house.work import Work
 from airwarrant.units import UNITS
 
-_IN, _IN2, _CFM = (UNITS[name].factor for name in ("in", "in2", "cfm"))
+_IN, _IN2 = (UNITS[name].factor for name in ("in", "in2"))
 #: Assumptions that the draws vary, each with the parameter that says how far it may be off.
 _DOUBTED = {
     "predict_elbow_wide": "predict_elbow_doubt",
@@ -174,8 +174,8 @@ def _duct(altered: Altered, flow: float, diameter: float, length: float) -> Floa
 
 
 def _share_of_new(altered: Altered) -> float:
-    """Flow [m3/s] at which a new path's resistance is taken: half of the blower's."""
-    return 0.5 * float(altered.base.flows.flow[0])
+    """Flow [m3/s] at which a new path's resistance is taken."""
+    return altered.house.assumptions["predict_new_return_share"] * float(altered.base.flows.flow[0])
 
 
 def _entry(altered: Altered) -> str:
@@ -240,7 +240,7 @@ def _seal_plenum(altered: Altered, work: Work) -> None:
 
 
 def _repair_run(altered: Altered, work: Work) -> None:
-    """A crushed branch made good: as its size says where that is recorded, else a share of what it is."""
+    """A damaged branch made good keeps a share of its resistance."""
     run = altered.house.record.items[work.place]
     room = run.links.get("room", "")
     row = altered.base.rooms.get(room)
@@ -269,28 +269,27 @@ def _balance(altered: Altered, dampers: list[str], targets: Mapping[str, float])
 
 
 def _door_area(altered: Altered, room: str, area: float) -> None:
-    """More free area beside a shut door: openings side by side add their areas, ``K = rho / 2 / (Cd A)^2``."""
+    """More free area beside a shut door: openings side by side add their areas."""
     door = altered.doors.get(room)
     if door is None:
         altered.notes.append(f"the door of {room} was not read: no effect is counted")
         return
     discharge = altered.house.assumptions["predict_discharge"]
-    own = np.sqrt(OPENING_DENSITY / 2.0 / door) / discharge
-    altered.doors[room] = OPENING_DENSITY / 2.0 / (discharge * (own + area)) ** 2
+    altered.doors[room] = opening_resistance(opening_area(door, discharge) + area, discharge)
 
 
 def _undercut(altered: Altered, work: Work) -> None:
     a, numbers = altered.house.assumptions, altered.house.record.items[work.place].numbers
     gap = (work.size or 0.0) * _IN or a["predict_undercut"]
     width = si(numbers["door_width"]) if "door_width" in numbers else a["predict_door_width"]
-    there = si(numbers["undercut"]) if "undercut" in numbers else 0.5 * gap
+    there = si(numbers["undercut"]) if "undercut" in numbers else a["predict_undercut_share"] * gap
     _door_area(altered, work.place, max(gap - there, 0.0) * width)
 
 
 def _transfer(altered: Altered, work: Work) -> None:
     if work.place not in altered.base.rooms:
         return
-    _door_area(altered, work.place, work.size * _IN2 if work.size else _usual_area(altered, work.place))
+    _door_area(altered, work.place, _usual_area(altered, work.place) if work.size is None else work.size * _IN2)
 
 
 def _bedroom_return(altered: Altered, work: Work) -> None:
@@ -303,7 +302,7 @@ def _bedroom_return(altered: Altered, work: Work) -> None:
 def _usual_area(altered: Altered, room: str) -> float:
     """Free area of a path back for the room's flow as read [m2], by policy's area a flow."""
     flow = altered.house.inputs.known[f"{room}.flow"].value
-    return altered.house.assumptions["predict_return_area"] * flow / (100.0 * _CFM)
+    return flow / altered.house.assumptions["predict_transfer_load"]
 
 
 _CHANGES: Mapping[str, Callable[[Altered, Work], None]] = {

@@ -6,9 +6,11 @@ from math import hypot, sqrt
 
 import numpy as np
 
+from airwarrant.air.blower import efficiency
 from airwarrant.air.blower_curve import BlowerCurve
+from airwarrant.air.leakage import LEAK_EXPONENT, TEST_PRESSURE, leakage_at, mean_leakage
 from airwarrant.house.assumptions import Assumptions, si
-from airwarrant.house.flows import LEAK_EXPONENT, TEST_PRESSURE, Row, leak_of_test, temperature_share
+from airwarrant.house.flows import Row, temperature_share
 from airwarrant.house.inputs import Floats, Inputs, Sets
 from airwarrant.house.leaks import Leak, Placed
 from airwarrant.job.dictionary import HOUSE_KEY
@@ -115,8 +117,17 @@ class Evidence:
     def _far_beyond(self) -> bool:
         return self.curve is not None and self.curve.beyond(self.static) > 1.0
 
-    def rows(self, sets: Sets, statics: tuple[Floats, Floats], placed: Mapping[str, Sequence[Placed]]) -> list[Row]:
-        """Every reading as an equation of blower flow, return leak and supply leak."""
+    def rows(
+        self,
+        sets: Sets,
+        statics: tuple[Floats, Floats],
+        outer: tuple[Floats, Floats],
+        placed: Mapping[str, Sequence[Placed]],
+    ) -> list[Row]:
+        """Every reading as an equation of blower flow, return leak and supply leak.
+
+        `statics` stand at the unit, `outer` at the port nearest the rooms, both sides' without sign [Pa].
+        """
         flow, rows = self.nominal, []
         if self.curve is not None:
             slope = self.curve.flow_and_slope(self.static)[1]
@@ -134,7 +145,8 @@ class Evidence:
         if self.temperatures:
             rows.append(self._warming(sets, flow))
         for side, index in (("return", 1), ("supply", 2)):
-            rows.append(self._leakage(side, index, sets, statics[index - 1], placed[side], flow))
+            ends = (outer[index - 1], statics[index - 1])
+            rows.append(self._leakage(side, index, sets, ends, placed[side], flow))
         return rows
 
     def _warming(self, sets: Sets, flow: float) -> Row:
@@ -145,10 +157,18 @@ class Evidence:
         sd = hypot(*(sets.inputs.known[f"house.{n}"].sd for n in ("grille_temp", "unit_temp"))) / apart
         return Row("house.unit_temp", (-share, 1.0, 0.0), np.zeros(sets.count), max(sd, 0.005) * flow)
 
-    def _leakage(self, side: str, index: int, sets: Sets, static: Floats, placed: Sequence[Placed], flow: float) -> Row:
+    def _leakage(
+        self,
+        side: str,
+        index: int,
+        sets: Sets,
+        ends: tuple[Floats, Floats],
+        placed: Sequence[Placed],
+        flow: float,
+    ) -> Row:
         """Leak of a side from its leakage test and its place; without a place, spread evenly from the first port to the unit."""
         weights = tuple(1.0 if i == index else 0.0 for i in range(3))
-        place = sets[f"{side}-leak.place"]
+        place, (outer, static) = sets[f"{side}-leak.place"], ends
         if not all(one.leak.at_25 is not None for one in placed):
             usual = self.assumptions["predict_unread_leak"] * flow
             value = np.maximum(usual * (1.0 + place), 0.0)
@@ -156,17 +176,22 @@ class Evidence:
         value = np.zeros(sets.count)
         if all(one.read for one in placed):
             for one in placed:
-                value = value + leak_of_test(one.leak.tested(sets), one.place)
+                value = value + leakage_at(one.leak.tested(sets), TEST_PRESSURE, one.place, LEAK_EXPONENT)
             spread = self.assumptions["predict_leak_doubt"] / 2.0
         else:
-            outer = 0.25 * static
-            mean = (static**1.6 - outer**1.6) / (1.6 * (static - outer)) / TEST_PRESSURE**LEAK_EXPONENT
             for one in placed:
-                value = value + one.leak.tested(sets) * mean
-            ends = [(float(p[0]) / TEST_PRESSURE) ** LEAK_EXPONENT for p in (outer, static)]
-            spread = hypot(
-                (ends[1] - ends[0]) / sqrt(12.0) / float(mean[0]), self.assumptions["predict_leak_doubt"] / 2.0
+                value = value + mean_leakage(one.leak.tested(sets), TEST_PRESSURE, outer, static, LEAK_EXPONENT)
+            unit = np.ones(sets.count)
+            low, high, mean = (
+                float(part[0])
+                for part in (
+                    leakage_at(unit, TEST_PRESSURE, outer, LEAK_EXPONENT),
+                    leakage_at(unit, TEST_PRESSURE, static, LEAK_EXPONENT),
+                    mean_leakage(unit, TEST_PRESSURE, outer, static, LEAK_EXPONENT),
+                )
             )
+            # An even spread has a standard deviation of its width over the root of twelve.
+            spread = hypot((high - low) / sqrt(12.0) / mean, self.assumptions["predict_leak_doubt"] / 2.0)
         centre = max(float(value[0]), 1e-6)
         own = [
             sets.inputs.known[one.leak.name].sd / max(sets.inputs.known[one.leak.name].value, 1e-9) for one in placed
@@ -198,7 +223,7 @@ class Evidence:
         """Air power over electric power of the old blower."""
         if self.power is None:
             return None
-        return np.asarray(flow * static / sets.positive("house.power"))
+        return efficiency(flow, static, sets.positive("house.power"))
 
 
 def _setting_of(record: JobRecord) -> str:

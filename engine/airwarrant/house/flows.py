@@ -11,12 +11,6 @@ import numpy as np
 from airwarrant.air.leakage import return_leak_fraction
 from airwarrant.house.inputs import Floats
 
-#: A reading this many standard deviations from what the others say of it is a contradiction (2.5: one in eighty by chance).
-CONFLICT = 2.5
-#: Readings less likely together than this are in conflict, even if none stands out.
-UNLIKELY = 0.05
-TEST_PRESSURE = 25.0
-LEAK_EXPONENT = 0.6
 _LEAST = 1e-6
 
 
@@ -43,6 +37,14 @@ class Row:
     value: Floats
     sd: float
     assumed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Agreement:
+    """What policy calls a contradiction: a reading so many standard deviations off, or readings together less likely than so."""
+
+    apart: float
+    chance: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +75,7 @@ class Flows:
     sd: tuple[float, float, float]
 
 
-def settle_flows(rows: list[Row], sets: int) -> Flows:
+def settle_flows(rows: list[Row], sets: int, agreement: Agreement) -> Flows:
     """Solve for the three unknowns in every set; no leak is below 0.
 
     Parameters
@@ -93,7 +95,8 @@ def settle_flows(rows: list[Row], sets: int) -> Flows:
     free = np.array([True, found[0, 1] > 0.0, found[0, 2] > 0.0])
     covariance = np.zeros((3, 3))
     covariance[np.ix_(free, free)] = np.linalg.inv(normal[0][np.ix_(free, free)])
-    told = _residuals(rows, a[:, :, 0], b[:, 0], np.array([flow[0], back[0], ahead[0]]), covariance, int(free.sum()))
+    point = np.array([flow[0], back[0], ahead[0]])
+    told = _residuals(rows, a[:, :, 0], b[:, 0], point, covariance, int(free.sum()), agreement)
     sd = np.sqrt(np.diag(np.linalg.inv(normal[0])))
     return Flows(flow, back, ahead, *told, (float(sd[0]), float(sd[1]), float(sd[2])))
 
@@ -117,7 +120,13 @@ def _not_below_nothing(normal: Floats, right: Floats) -> Floats:
 
 
 def _residuals(
-    rows: list[Row], a: Floats, b: Floats, found: Floats, covariance: Floats, unknowns: int
+    rows: list[Row],
+    a: Floats,
+    b: Floats,
+    found: Floats,
+    covariance: Floats,
+    unknowns: int,
+    agreement: Agreement,
 ) -> tuple[dict[str, float], float | None, tuple[str, str] | None]:
     """Normalised residuals, the chance of all of them together, and the pair in conflict."""
     off = b - a @ found
@@ -134,7 +143,7 @@ def _residuals(
     # Readings that stand equally far off are told in one order, whatever the last digits say.
     first = min(checked, key=lambda i: (-round(abs(residuals[rows[i].name]), 6), rows[i].name))
     own = residuals[rows[first].name]
-    if abs(own) <= CONFLICT and (p is None or p >= UNLIKELY):
+    if abs(own) <= agreement.apart and (p is None or p >= agreement.chance):
         return residuals, p, None
 
     def explains(i: int) -> float:
@@ -160,16 +169,6 @@ def chi_square_above(value: float, free: int) -> float:
         total += term
         term *= value / (2.0 * i + 1.0)
     return total
-
-
-def leak_of_test(at_25: Floats, pressure: Floats) -> Floats:
-    """Leak [m3/s] while running from a leakage test at 25 Pa and the pressure [Pa] where the leak sits."""
-    return np.asarray(at_25 * (pressure / TEST_PRESSURE) ** LEAK_EXPONENT)
-
-
-def place_of_leak(leak: Floats, at_25: Floats) -> Floats:
-    """Pressure [Pa] at which a leak must sit to lose what it loses: ``25 (L / cfm25)^(1/0.6)``."""
-    return np.asarray(TEST_PRESSURE * (leak / at_25) ** (1.0 / LEAK_EXPONENT))
 
 
 def temperature_share(grille: Floats, unit: Floats, source: Floats) -> Floats:

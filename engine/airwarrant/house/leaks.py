@@ -5,8 +5,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from airwarrant.air.leakage import LEAK_EXPONENT, TEST_PRESSURE, pressure_of_leakage
 from airwarrant.house.assumptions import Assumptions, si
-from airwarrant.house.flows import LEAK_EXPONENT, place_of_leak
 from airwarrant.house.inputs import Floats, Inputs, Sets
 from airwarrant.house.pieces import Piece
 from airwarrant.job.dictionary import HOUSE_KEY
@@ -153,7 +153,12 @@ def gather_leaks(leaks: Sequence[Leak], inputs: Inputs, assumptions: Assumptions
 
 
 def place_leaks(
-    leaks: Sequence[Leak], pieces: Sequence[Piece], drops: Sequence[Floats], sets: Sets, total: Floats | None
+    leaks: Sequence[Leak],
+    pieces: Sequence[Piece],
+    drops: Sequence[Floats],
+    sets: Sets,
+    total: Floats | None,
+    slack: float,
 ) -> tuple[list[Placed], tuple[str, ...]]:
     """Put each leak on its side.
 
@@ -163,6 +168,8 @@ def place_leaks(
         By piece, from the rooms to the unit [Pa].
     total : ndarray (sets,) or None
         Leakage of the side while running [m3/s], for a leak whose place follows from it; None before it is known.
+    slack : float
+        How far beyond the static at the unit a place may come out before that is told, as a share.
 
     Returns
     -------
@@ -177,8 +184,8 @@ def place_leaks(
     for leak in leaks:
         known = _known(leak, ids)
         if known is None and total is not None and leak.at_25 is not None and len(leaks) == 1:
-            place = place_of_leak(total, leak.tested(sets))
-            piece, share, note = _between(leak, place, ports)
+            place = pressure_of_leakage(leak.tested(sets), TEST_PRESSURE, total, LEAK_EXPONENT)
+            piece, share, note = _between(leak, place, ports, slack)
             known = (piece, share)
             notes += [note] if note else []
             lower = ports[piece - 1] if piece else np.zeros(sets.count)
@@ -207,11 +214,11 @@ def _known(leak: Leak, ids: list[str]) -> tuple[int, float] | None:
     return None
 
 
-def _between(leak: Leak, place: Floats, ports: Floats) -> tuple[int, float, str]:
+def _between(leak: Leak, place: Floats, ports: Floats, slack: float) -> tuple[int, float, str]:
     """Piece and share of its drop where a leak sits by its equivalent pressure, at the point."""
     at, port = float(place[0]), ports[:, 0]
     if at >= port[-1]:
-        beyond = at > 1.15 * port[-1]
+        beyond = at > (1.0 + slack) * port[-1]
         note = (
             f"the leak of the {leak.side} side would sit at {at:.0f} Pa, beyond the {port[-1]:.0f} Pa at the unit: "
             "leakage test and flows do not agree"

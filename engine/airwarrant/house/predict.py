@@ -13,7 +13,7 @@ from typing import Protocol
 import numpy as np
 
 from airwarrant.air.blower_curve import BlowerCurve
-from airwarrant.house.air_side import AirSide
+from airwarrant.house.air_side import AirSide, Derived
 from airwarrant.house.assumptions import Assumptions
 from airwarrant.house.calibrate import Calibrated, House, curve_of
 from airwarrant.house.calibration import Calibration, told
@@ -59,8 +59,6 @@ class Prediction:
     air : AirSide or None
         The air of the house over the sets, for what is worked out only to be shown.
     assumed, notes : tuple of str
-    dampers : mapping of room to float
-        Loss that its damper adds [Pa].
     """
 
     setting: str
@@ -131,7 +129,7 @@ class HouseAir(Protocol):
 
     def found(self) -> Mapping[tuple[str, str], Reading]: ...
 
-    def items_of_pieces(self) -> Mapping[str, str]: ...
+    def readings_of_pieces(self) -> Mapping[str, tuple[str, str]]: ...
 
     def complete(self, prediction: Prediction) -> Prediction: ...
 
@@ -206,6 +204,17 @@ def prepare(record: JobRecord, assumptions: Assumptions, targets: Mapping[str, f
     return None if house is None else Network(house, targets)
 
 
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """One changed network, solved and read over sets."""
+
+    values: Values
+    air: AirSide
+    solved: Solved
+    heat: Derived
+    notes: tuple[str, ...]
+
+
 class Network:
     """The house's air network; see `HouseAir`. It remembers what it has calibrated and drawn, and nothing else."""
 
@@ -223,9 +232,8 @@ class Network:
         self._base = house.calibrate(self._linear)
         self._drawn: tuple[Sets, Calibrated] | None = None
         self._draws_of: dict[tuple[frozenset[Work], str], Values] = {}
-        self._decided: dict[
-            tuple[frozenset[Work], str], tuple[Values, AirSide]
-        ] = {}  # draws that a prediction rests on
+        #: draws that a prediction rests on
+        self._decided: dict[tuple[frozenset[Work], str], _Made] = {}
         self._found = self._as_found()
         self.calibration = told(house, self._base, self._found)
 
@@ -234,19 +242,24 @@ class Network:
         one = self._setting(setting)
         if one is None:
             return None
-        curve = curve_of(one.table)
-        flat = self._flat(curve)
-        sets, base = self._draws() if flat else (self._linear, self._base)
+        flat = self._flat(curve_of(one.table))
+        made = self._make(work, one, drawn=flat)
+        if flat:
+            self._decided[frozenset(work), setting] = made
+        assumed = (*self._base.assumed, *made.heat.assumed)
+        notes = (*made.heat.notes, *made.notes)
+        return self._prediction(setting, made.values, made.solved, flat, notes, assumed, made.air)
+
+    def _make(self, work: Collection[Work], setting: Setting, *, drawn: bool) -> "_Made":
+        """Change the network, solve it with the setting's table, and read it: along the tangent, or in every draw."""
+        sets, base = self._draws() if drawn else (self._linear, self._base)
         altered = alter(self._house, base, sets, work, self._targets)
-        solve = solve_drawn if flat else solve_linear
-        solved = solve(altered, curve, self._scale(sets), self._layouts)
-        air = air_side(altered, solved, one)
+        solve = solve_drawn if drawn else solve_linear
+        solved = solve(altered, curve_of(setting.table), sets.positive(_NEW_TABLE), self._layouts)
+        air = air_side(altered, solved, setting)
         heat = heat_readings(self._house.record, self._house.assumptions, air)
         values = {**readings(altered, solved, air), **heat.values}
-        if flat:
-            self._decided[frozenset(work), setting] = (values, air)
-        notes, assumed = (*heat.notes, *altered.notes), (*base.assumed, *heat.assumed)
-        return self._prediction(setting, values, solved, flat, notes, assumed, air)
+        return _Made(values, air, solved, heat, tuple(altered.notes))
 
     def ranges(self, work: Collection[Work], setting: str) -> Mapping[tuple[str, str], Range]:
         """Ranges of every reading from the draws."""
@@ -267,10 +280,14 @@ class Network:
         """Readings that the network adds to those of the record: a duct's drop over a clean one, the worst disagreement."""
         return self.calibration.readings
 
-    def items_of_pieces(self) -> Mapping[str, str]:
-        """Key of the item that holds the reading of each piece of the path; ``house`` for the rest."""
-        sides = (self._house.back, self._house.ahead)
-        return {piece.id: piece.name.partition(".")[0] for side in sides for piece in side.pieces}
+    def readings_of_pieces(self) -> Mapping[str, tuple[str, str]]:
+        """Key and field of the reading of each piece of the path, whether somebody took it or not; by ``side.piece``."""
+        found = {}
+        for side in (self._house.back, self._house.ahead):
+            for piece in side.pieces:
+                key, _, name = piece.name.partition(".")
+                found[f"{side.name}.{piece.id}"] = (key, name)
+        return found
 
     def complete(self, prediction: Prediction) -> Prediction:
         """The prediction with what nothing decides by: what reaches the rooms, what a season costs, how warm each room will be."""
@@ -312,9 +329,6 @@ class Network:
         flows = curve.flows
         return any(before - after <= _FLAT * before for before, after in pairwise(flows))
 
-    def _scale(self, sets: Sets) -> Floats:
-        return sets.positive(_NEW_TABLE)
-
     def _draws(self) -> tuple[Sets, Calibrated]:
         if self._drawn is None:
             count = round(self._house.assumptions["predict_draws"])
@@ -326,18 +340,10 @@ class Network:
         asked = (frozenset(work), setting)
         one = self._setting(setting)
         if asked not in self._draws_of and one is not None:
-            record, assumptions = self._house.record, self._house.assumptions
-            values, air = self._decided.get(asked) or self._draw(work, one)
-            self._draws_of[asked] = {**values, **season_readings(record, assumptions, air).values}
+            made = self._decided.get(asked) or self._make(work, one, drawn=True)
+            season = season_readings(self._house.record, self._house.assumptions, made.air)
+            self._draws_of[asked] = {**made.values, **season.values}
         return self._draws_of.get(asked, {})
-
-    def _draw(self, work: Collection[Work], setting: Setting) -> tuple[Values, AirSide]:
-        sets, base = self._draws()
-        altered = alter(self._house, base, sets, work, self._targets)
-        solved = solve_drawn(altered, curve_of(setting.table), self._scale(sets), self._layouts)
-        air = air_side(altered, solved, setting)
-        heat = heat_readings(self._house.record, self._house.assumptions, air)
-        return {**readings(altered, solved, air), **heat.values}, air
 
     def _ranges(self, values: Mapping[tuple[str, str], Floats]) -> dict[tuple[str, str], Range]:
         if not values:

@@ -11,8 +11,6 @@ from airwarrant.job.readings import Reading
 
 #: No random error makes a drop less than this share of the side's static, or than half of the drop itself if that is less.
 _LEAST_SHARE = 0.02
-#: Drops read on a whole side and its static differ by this many standard deviations of one port before it is told.
-_APART = 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +51,7 @@ class Side:
         """Static pressure at the unit without its sign [Pa], (sets,)."""
         return sets.positive(self.static_name)
 
-    def drops(self, sets: Sets) -> tuple[list[Floats], tuple[str, ...]]:
+    def drops(self, sets: Sets, apart: float) -> tuple[list[Floats], tuple[str, ...]]:
         """Drop of every piece [Pa], (sets,) each; they add up to the static in every set. Also what had to give way.
 
         A drop is the difference of two ports, so that a port read high raises one drop and lowers the next.
@@ -87,7 +85,7 @@ class Side:
             whole = sum(weights.values(), start=nothing)
             known |= {i: left * weight / whole for i, weight in weights.items()}
         else:
-            if abs(float(left[0])) > _APART * sets.inputs.known[self.static_name].sd:
+            if abs(float(left[0])) > apart * sets.inputs.known[self.static_name].sd:
                 notes = (f"the drops read on the {self.name} side do not add up to its static pressure",)
             known = {i: drop + left / len(known) for i, drop in known.items()}
         floored = [_at_least(known[i], static) for i in range(len(self.pieces))]
