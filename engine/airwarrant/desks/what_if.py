@@ -4,15 +4,14 @@ Exact for the rules as they stand, on the readings as they stand: the job is eva
 predict the air again, so that lines which only a prediction brings are left out.
 """
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from airwarrant.desks.reads import Asked, words_of
 from airwarrant.job.subject import Subject
-from airwarrant.rules.clauses import AtomName, atoms_concluded, atoms_read, checks_read
-from airwarrant.rules.facts import Atom, Facts, Firing, atoms_of
-from airwarrant.rules.reference import fires
-from airwarrant.rules.strata import strata
+from airwarrant.rules.clauses import checks_read
+from airwarrant.rules.facts import Atom, Facts, Firing
+from airwarrant.rules.reach import Reach, again
 from airwarrant.run import Run
 from airwarrant.scope.settle import Settled, settle
 from airwarrant.scope.votes import votes_of
@@ -36,10 +35,7 @@ class WhatIf:
         before = run.rounds[-2].scoped if len(run.rounds) > 1 else ()
         carried = frozenset(line.partition("@")[0] for line in before)
         self._facts = Facts({kind: tuple(held) for kind, held in by_kind.items()}, words, carried)
-        self._level = {name: level for level, names in enumerate(strata(self._rules)) for name in names}
-        self._concludes = {name: atoms_concluded(rule) for name, rule in self._rules.items()}
-        self._readers: dict[AtomName, list[str]] = {}
-        self._makers: dict[AtomName, list[str]] = {}
+        self._reach = Reach(self._rules)
         self._by_check: dict[tuple[str, str], list[str]] = {}
         self._by_word: dict[Asked, list[str]] = {}
         for name, rule in self._rules.items():
@@ -47,10 +43,6 @@ class WhatIf:
                 self._by_check.setdefault(check, []).append(name)
             for asked in words_of(rule):
                 self._by_word.setdefault(asked, []).append(name)
-            for read in atoms_read(rule):
-                self._readers.setdefault(read.name, []).append(name)
-            for made in self._concludes[name]:
-                self._makers.setdefault(made, []).append(name)
         self._base = self._states(frozenset(run.outcome.firings), frozenset(run.outcome.atoms))
 
     def verdicts(self, others: Mapping[VerdictKey, str]) -> frozenset[str]:
@@ -67,43 +59,13 @@ class WhatIf:
         return self._differs(facts, self._by_word.get((old.kind, field), ()))
 
     def _differs(self, facts: Facts, first: Iterable[str]) -> frozenset[str]:
-        touched = self._reach(first)
-        firings, atoms = self._again(touched, facts)
-        states = self._states(firings, atoms)
+        touched = self._reach.of(first)
+        names = self._reach.concluded(touched)
+        kept = (atom for atom in self._run.outcome.atoms if (atom.what, atom.name) not in names)
+        fired, atoms = again(self._reach.levels(touched), facts, kept)
+        stay = {firing for firing in self._run.outcome.firings if firing.rule not in touched}
+        states = self._states(frozenset(stay | fired), frozenset(atoms))
         return frozenset(line for line in states.keys() | self._base.keys() if states.get(line) != self._base.get(line))
-
-    def _reach(self, names: Iterable[str]) -> frozenset[str]:
-        """Rules that may fire otherwise: those named, and whatever reads or shares what they conclude."""
-        reached: set[str] = set()
-        todo = list(names)
-        while todo:
-            name = todo.pop()
-            if name not in reached:
-                reached.add(name)
-                for made in self._concludes[name]:
-                    todo.extend(self._readers.get(made, ()))
-                    todo.extend(self._makers[made])
-        return frozenset(reached)
-
-    def _again(self, touched: Collection[str], facts: Facts) -> tuple[frozenset[Firing], frozenset[Atom]]:
-        """Fire the touched rules again, stratum by stratum; what the others concluded stays."""
-        names = frozenset(made for name in touched for made in self._concludes[name])
-        atoms = {atom for atom in self._run.outcome.atoms if (atom.what, atom.name) not in names}
-        firings = {firing for firing in self._run.outcome.firings if firing.rule not in touched}
-        for level in sorted({self._level[name] for name in touched}):
-            rules = [self._rules[name] for name in touched if self._level[name] == level]
-            waiting = [(rule, subject) for rule in rules for subject in facts.of(rule.each)]
-            size = -1
-            while len(waiting) != size:
-                size, still = len(waiting), []
-                for rule, subject in waiting:
-                    if fires(rule, subject, facts, atoms, atoms):
-                        firings.add(Firing(rule.name, subject.key))
-                        atoms.update(atoms_of(rule, subject))
-                    else:
-                        still.append((rule, subject))
-                waiting = still
-        return frozenset(firings), frozenset(atoms)
 
     def _states(self, firings: frozenset[Firing], atoms: frozenset[Atom]) -> dict[str, str]:
         """State of every line that stands, and whether the whole offer is held."""

@@ -205,8 +205,11 @@ def snippet(text: str) -> str:
     return line if len(line) <= 40 else f"{line[:37]}…"
 
 
+_NOT_TEXT = re.compile("[\0\ud800-\udfff]")
+
+
 def _bad_text(value: str) -> bool:
-    return "\0" in value or any("\ud800" <= c <= "\udfff" for c in value)
+    return _NOT_TEXT.search(value) is not None
 
 
 def _text_faults(value: str, place: Place) -> Fault:
