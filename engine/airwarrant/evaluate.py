@@ -10,6 +10,7 @@ from airwarrant.air.network_parts import NotConverged
 from airwarrant.errors import AirFault
 from airwarrant.house.assumptions import PREFIXES, Assumptions, si
 from airwarrant.house.needed import NEEDED
+from airwarrant.house.path import AirPath
 from airwarrant.house.predict import REGISTERS, Prediction, Predictor, prepare
 from airwarrant.house.room_targets import room_targets
 from airwarrant.job.dictionary import HOUSE_KEY
@@ -209,7 +210,16 @@ class _Job:
             self._decisive(verdicts, facts, outcome, settled),
             self._rereads(chosen),
             self._check_both,
+            *self._paths(settled, chosen),
         )
+
+    def _paths(self, settled: Settled, chosen: Option | None) -> tuple[AirPath | None, AirPath | None]:
+        """The air path as found and as the scope leaves it; only shown."""
+        air = self._outlook.air
+        if air is None or not self._e._detail:
+            return None, None
+        work = self._outlook.work(settled, _ids(settled))
+        return air.path((), ""), air.path(work, chosen.setting) if chosen else None
 
     def _judge(
         self, time: str, *, keep: bool, prediction: Prediction = _NO_FLOW, only: Collection[str] | None = None

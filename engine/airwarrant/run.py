@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from airwarrant.house.calibration import Calibration
+from airwarrant.house.path import AirPath
 from airwarrant.house.predict import Prediction, Range
 from airwarrant.house.room_targets import Target
 from airwarrant.job.record import JobRecord
@@ -140,5 +141,8 @@ class Run:
     decisive: tuple[Decisive, ...]
     rereads: tuple[Reread, ...]
     verified: bool
+    #: the air path as found and as the scope leaves it; None without a prediction
+    path_found: AirPath | None = None
+    path_scope: AirPath | None = None
     #: None where the policy has no price book; no decision rests on a price
     prices: Prices | None = None

@@ -17,10 +17,11 @@ from airwarrant.house.air_side import AirSide, Derived
 from airwarrant.house.assumptions import Assumptions
 from airwarrant.house.calibrate import Calibrated, House, curve_of
 from airwarrant.house.calibration import Calibration, told
-from airwarrant.house.changes import alter, gather_assumptions
+from airwarrant.house.changes import Altered, alter, gather_assumptions
 from airwarrant.house.heat import heat_readings
 from airwarrant.house.inputs import Floats, Sets, drawn_sets, linear_sets
 from airwarrant.house.outputs import Values, air_side, readings
+from airwarrant.house.path import AirPath, path_of
 from airwarrant.house.room_comfort import RoomHeat, offset_after, room_heat
 from airwarrant.house.season import season_readings
 from airwarrant.house.solved import Layouts, Solved, solve_drawn, solve_linear
@@ -132,6 +133,8 @@ class HouseAir(Protocol):
     def readings_of_pieces(self) -> Mapping[str, tuple[str, str]]: ...
 
     def complete(self, prediction: Prediction) -> Prediction: ...
+
+    def path(self, work: Collection[Work], setting: str) -> AirPath | None: ...
 
 
 class Predictor(Protocol):
@@ -303,6 +306,17 @@ class Network:
             assumed=tuple(dict.fromkeys((*prediction.assumed, *season.assumed))),
         )
 
+    def path(self, work: Collection[Work], setting: str) -> AirPath | None:
+        """The air path after `work`, at the point; with no setting the house as found; None if there is no such setting."""
+        if not setting:
+            return path_of(*self._solve_found(), "")
+        one = self._setting(setting)
+        if one is None:
+            return None
+        altered = alter(self._house, self._base, self._linear, work, self._targets)
+        scale = self._linear.positive(_NEW_TABLE)
+        return path_of(altered, solve_linear(altered, curve_of(one.table), scale, self._layouts), setting)
+
     def _offsets(self, prediction: Prediction) -> Values:
         """How far each room will stand above the thermostat, from and to."""
         base = self._draws()[1] if prediction.drawn else self._base
@@ -354,14 +368,18 @@ class Network:
         return {key: Range(*pair) for key, *pair in zip(values, low.tolist(), high.tolist(), strict=True)}
 
     def _as_found(self) -> Prediction:
+        altered, solved = self._solve_found()
+        air = air_side(altered, solved, None)
+        return self._prediction("", readings(altered, solved, air), solved, False, (), self._base.assumed, air)
+
+    def _solve_found(self) -> tuple[Altered, Solved]:
+        """The house as found, solved with the old blower's curve through its own flow."""
         house, base, sets = self._house, self._base, self._linear
         altered = alter(house, base, sets, (), {})
         curve = house.evidence.curve or _held(house.evidence.nominal)
         static = base.statics[0] + base.statics[1]
         scale = base.flows.flow / house.evidence.table_flow(static)
-        solved = solve_linear(altered, curve.scaled(float(scale[0])), scale / scale[0], self._layouts)
-        air = air_side(altered, solved, None)
-        return self._prediction("", readings(altered, solved, air), solved, False, (), base.assumed, air)
+        return altered, solve_linear(altered, curve.scaled(float(scale[0])), scale / scale[0], self._layouts)
 
     def _prediction(
         self,
