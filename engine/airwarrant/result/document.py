@@ -7,10 +7,13 @@ from airwarrant.job.dictionary import KINDS
 from airwarrant.job.lookup import positions
 from airwarrant.job.record import JobRecord
 from airwarrant.policy.model import Policy
+from airwarrant.result.air_path import air_path_json
 from airwarrant.result.changes import changes
 from airwarrant.result.declined import Chains, declined_json
+from airwarrant.result.directions import clock, directions
 from airwarrant.result.predictions import acceptance_json, effect_json, misses_json, predictions_json
 from airwarrant.result.priced import price_json, prices_read, totals_json
+from airwarrant.result.record_told import record_json
 from airwarrant.result.serial import FORMAT
 from airwarrant.result.texts import Texts
 from airwarrant.result.trace import PolicyTexts, trace_json
@@ -89,10 +92,20 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
         "predictions": predictions,
         "misses": misses_json(run),
         "settled": run.ended,
-        "acceptance": acceptance_json(run),
+        "acceptance": acceptance_json(run, words),
         "totals": totals_json(run, lines, words),
+        "record": record_json(run.record),
+        "air_path": air_path_json(run),
+        "clock": clock(lines),
+        "texts": words.of_papers(),
         "verdicts": verdicts,
         "trace": trace_json(run, texts, names),
+    }
+    # Lines of an earlier visit keep the words they were said in.
+    before = earlier.get("languages", {}) if earlier else {}
+    body["languages"] = {
+        language: dict(sorted({**before.get(language, {}), **known}.items()))
+        for language, known in words.languages().items()
     }
     body["program"] = {
         "name": "airwarrant",
@@ -142,12 +155,12 @@ def _line(run: Run, line: Line, rank: int, present: set[str], words: Texts, chai
     task = run.policy.tasks[line.task]
     asked = _asked(run, line)
     sized = run.sizes.get(line.id)
-    sizes = _sizes(sized, words, line.place)
+    sizes = _sizes(sized, words, line.task, line.place)
     setting = run.chosen if task.changes == "fan-setting" else ""
     return {
         "id": line.id,
         "task": line.task,
-        "title": task.title,
+        "title": words.title("task", line.task, task.title),
         "place": line.place,
         "tier": line.tier,
         "state": line.state,
@@ -158,8 +171,9 @@ def _line(run: Run, line: Line, rank: int, present: set[str], words: Texts, chai
         "order": rank,
         "after": after_in_scope(line.task, run.policy.tasks, present),
         "unit_off": task.unit_off,
-        "price": price_json(run, line.id),
+        "price": price_json(run, line.id, words),
         "held_by": [_hold(h, words) for h in line.held_by],
+        "directions": directions(words, line.task, line.place),
         "lifted_by": [{"firing": v.firing, "hold": v.then.name, "why": v.then.text} for v in line.lifted],
         "effect": effect_json(run.effects.get(line.id)),
         # A rule that asks for a line for reasons of its own, such as a wish, says it in its own words.
@@ -174,13 +188,14 @@ def _line(run: Run, line: Line, rank: int, present: set[str], words: Texts, chai
     }
 
 
-def _sizes(sized: Sized | None, words: Texts, place: str) -> list[dict[str, Any]]:
+def _sizes(sized: Sized | None, words: Texts, task: str, place: str) -> list[dict[str, Any]]:
     """Every size of a line, said as number and unit, or in policy's words where there is none or nothing to it."""
     out = []
     for one in sized.sizes if sized else ():
         said = (
             one.size.unknown if one.value is None else one.size.zero if number(one.value, one.size.unit) == 0.0 else ""
         )
+        words.title("size", f"{task}.{len(out) + 1}", one.size.title)
         out.append(one.as_json(words.say((said,), place, one.text) if said else one.text))
     return out
 

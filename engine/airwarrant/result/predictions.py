@@ -7,6 +7,7 @@ from airwarrant.house.predict import REGISTERS, STATIC, Prediction
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS
 from airwarrant.job.lookup import reading
 from airwarrant.result.moved import moved
+from airwarrant.result.texts import Texts
 from airwarrant.rules.numbers import Number
 from airwarrant.run import Alternative, Change, Effect, Option, Ranges, Run, Step
 from airwarrant.units import UNITS, number
@@ -234,7 +235,8 @@ def misses_json(run: Run) -> list[dict[str, Any]]:
     return out
 
 
-def acceptance_json(run: Run) -> list[dict[str, Any]]:
+def acceptance_json(run: Run, words: Texts) -> list[dict[str, Any]]:
+    """Return what test-out is held to, with what was found and what is expected."""
     out = []
     for vote in run.votes:
         if vote.then.what != "target":
@@ -248,6 +250,7 @@ def acceptance_json(run: Run) -> list[dict[str, Any]]:
         out.append(
             {
                 "check": vote.then.name,
+                "title": words.title("check", check.name, check.title),
                 "place": key,
                 "must_be": check.must_be,
                 "gate": vote.then.gate,

@@ -23,7 +23,7 @@ def prices_read(run: Run) -> Iterable[str]:
     return NEEDED if run.prices else ()
 
 
-def price_json(run: Run, line: str) -> dict[str, Any]:
+def price_json(run: Run, line: str, words: Texts) -> dict[str, Any]:
     """Return the price of a line with every step to it; empty without a price book, without amount for a held line."""
     if run.prices is None:
         return {}
@@ -36,6 +36,8 @@ def price_json(run: Run, line: str) -> dict[str, Any]:
     worked = _worked(run, priced.worked, priced.price)
     if priced.variant:
         out |= {"variant": priced.variant, "variant_words": _words(priced.variant_words)}
+    for bought in worked["materials"]:
+        words.title("item", bought["item"], bought["title"])
     return out | worked | {"unrounded": money_text(priced.unrounded)}
 
 
@@ -103,7 +105,7 @@ def _charge(run: Run, one: Charged, words: Texts) -> dict[str, Any]:
     charge = one.charge
     out: dict[str, Any] = {
         "charge": charge.name,
-        "title": charge.title,
+        "title": words.title("charge", charge.name, charge.title),
         "said": words.say((charge.name,), otherwise=charge.title),
         "kind": charge.kind,
         "amount": money_text(one.amount),

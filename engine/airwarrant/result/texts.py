@@ -7,13 +7,42 @@ from airwarrant.run import Run
 from airwarrant.units import fixed
 
 
+#: The language a result is written in, and those its texts are carried in beside it.
+FIRST, OTHERS = "en", ("es",)
+#: Blocks of wording that belong to no line, finding or caution: what every paper of a job may say.
+_OF_PAPERS = ("heading-", "term-", "paper-")
+_TITLE = "title"
+
+
 class Texts:
-    """Texts of one run, filled from its verdicts."""
+    """Texts of one run, filled from its verdicts; it remembers what each reads in the other languages."""
 
     def __init__(self, run: Run) -> None:
         self._run = run
+        self._also: dict[str, dict[str, str]] = {language: {} for language in OTHERS}
 
-    def say(self, ids: tuple[str, ...], place: str = "house", otherwise: str = "", language: str = "en") -> str:
+    def say(self, ids: tuple[str, ...], place: str = "house", otherwise: str = "") -> str:
+        """Return the text of the first of `ids` that has one, else `otherwise`."""
+        text = self._say(ids, place, otherwise, FIRST)
+        for language, known in self._also.items():
+            other = self._say(ids, place, "", language)
+            if text and other:
+                known.setdefault(text, other)
+        return text
+
+    def title(self, section: str, name: str, title: str) -> str:
+        """Return a title as it is; what it is called in another language stands in ``title.<section>.<name>``."""
+        return self.say((f"{_TITLE}.{section}.{name}",), otherwise=title)
+
+    def of_papers(self) -> dict[str, str]:
+        """Wording of the papers, by id."""
+        return {name: self.say((name,)) for name in self._run.policy.said if name.startswith(_OF_PAPERS)}
+
+    def languages(self) -> dict[str, dict[str, str]]:
+        """Texts said so far: by language, from the text in the first language."""
+        return {language: dict(sorted(known.items())) for language, known in self._also.items()}
+
+    def _say(self, ids: tuple[str, ...], place: str, otherwise: str, language: str) -> str:
         def numbers(check: str, part: str) -> str | None:
             verdicts = self._run.verdicts
             verdict = verdicts.get((check, "found", place)) or verdicts.get((check, "found", "house"))

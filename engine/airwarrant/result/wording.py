@@ -8,6 +8,8 @@ from airwarrant.policy.model import Sourced
 # The full stop after a hole belongs to it: units such as in. w.c. end in one already.
 _HOLE = re.compile(r"\{(?:(name)|([a-z][a-z0-9.-]*?)\.(reading|limit|margin|date))\}(\.?)")
 
+#: Wording of a number that was not judged.
+_MISSING = "not-measured"
 #: (check, part) -> text of the number, or nothing where it was not judged
 Numbers = Callable[[str, str], str | None]
 
@@ -24,15 +26,17 @@ def say(
 
     ``{name}`` is `name`, the place spoken of; ``{check.reading}``, ``.limit``, ``.margin`` and ``.date`` come from `numbers`.
 
-    A hole whose check was not judged reads ``not measured``. The result is plain text; whoever shows it escapes it.
+    A hole whose check was not judged reads as the policy's ``not-measured`` says. The result is plain text; whoever shows it
+    escapes it.
     """
     for one in ids:
         texts = said.get(one)
         if texts and language in texts:
-            return _HOLE.sub(lambda hole: _fill(hole, numbers, name), str(texts[language].value))
+            missing = say(said, (_MISSING,), numbers, name, language, "not measured") if one != _MISSING else ""
+            return _HOLE.sub(lambda hole: _fill(hole, numbers, name, missing), str(texts[language].value))
     return otherwise
 
 
-def _fill(hole: re.Match[str], numbers: Numbers, name: str) -> str:
-    text = name if hole[1] else numbers(hole[2], hole[3]) or "not measured"
+def _fill(hole: re.Match[str], numbers: Numbers, name: str, missing: str) -> str:
+    text = name if hole[1] else numbers(hole[2], hole[3]) or missing
     return text if text.endswith(".") else text + hole[4]

@@ -1,0 +1,40 @@
+"""The air path from room to room, as found and as the scope leaves it: what each piece loses, where it leaks, how much."""
+
+from typing import Any
+
+from airwarrant.house.path import AirPath
+from airwarrant.run import Run
+from airwarrant.units import UNITS, number
+
+_INCHES, _FLOW = "in. w.c.", "cfm"
+
+
+def air_path_json(run: Run) -> dict[str, Any]:
+    """Return both states of the path; None where the house could not be predicted."""
+    return {"found": _path(run.path_found), "scope": _path(run.path_scope)}
+
+
+def _path(path: AirPath | None) -> dict[str, Any] | None:
+    if path is None:
+        return None
+    return {
+        "setting": path.setting,
+        "flow": _in(path.flow, _FLOW),
+        "static": _in(path.static, _INCHES),
+        "inlet": _in(path.inlet, _INCHES),
+        "outlet": _in(path.outlet, _INCHES),
+        "pieces": [
+            {"side": p.side, "piece": p.id, "item": p.item, "drop": _in(p.drop, _INCHES), "read": p.read}
+            for p in path.pieces
+        ],
+        "leaks": [
+            {"leak": p.id, "side": p.side, "at": p.at, "space": p.space, "flow": _in(p.flow, _FLOW)}
+            for p in sorted(path.leaks, key=lambda one: (one.side, one.id))
+        ],
+        "added_returns": {place: _in(flow, _FLOW) for place, flow in sorted(path.added.items())},
+        "units": {"flow": _FLOW, "pressure": _INCHES},
+    }
+
+
+def _in(value: float, unit: str) -> float:
+    return number(value / UNITS[unit].factor, unit)
