@@ -1,0 +1,68 @@
+"""Write what each shipped job comes to under a market of each region, for review: ``python tests/scenarios/write_outcomes.py [JOB …]``.
+
+Read the difference (``git diff scenarios/regions``) before it is committed: each changed line is a promise that changed.
+"""
+
+import sys
+from pathlib import Path
+from textwrap import wrap
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from airwarrant.session import Session
+from jobs import JOBS, POLICIES
+from scenarios.outcomes import FOLDER, MARKETS, Outcome, changes, evaluated, kept
+
+#: A blank inside a text, where a list is not broken.
+_KEPT = "\x1f"
+_HEAD = """\
+# What job {job} comes to in one market of each region: what is sold, held, left out, promised and predicted.
+# Written by `python tests/scenarios/write_outcomes.py`; tests/scenarios/test_under_every_region.py holds the program to it.
+# Lines stand in the order of work: tier, state, size. Predicted: like for like to with this scope.
+"""
+
+
+def text_of(job: str, outcomes: dict[str, Outcome]) -> str:
+    """The file of a job."""
+    return _HEAD.format(job=job) + "".join(_market(market, one) for market, one in outcomes.items())
+
+
+def _market(market: str, outcome: Outcome) -> str:
+    plain = {key: one for key, one in outcome.items() if not isinstance(one, dict)}
+    tables = {key: one for key, one in outcome.items() if isinstance(one, dict)}
+    out = [f"\n[{market}]", *(f"{key} = {_value(one)}" for key, one in plain.items() if one)]
+    for key, table in filter(lambda part: part[1], tables.items()):
+        out += [f"\n[{market}.{key}]", *(f"{_text(name)} = {_text(said)}" for name, said in table.items())]
+    return "\n".join(out) + "\n"
+
+
+def _value(one: str | list[str]) -> str:
+    if isinstance(one, str):
+        return _text(one)
+    lines = wrap(
+        " ".join(f"{_text(text).replace(' ', _KEPT)}," for text in one),
+        112,
+        break_on_hyphens=False,
+        break_long_words=False,
+    )
+    return "[\n" + "".join(f"  {line}\n".replace(_KEPT, " ") for line in lines) + "]"
+
+
+def _text(text: str) -> str:
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{escaped}"'
+
+
+def main(jobs: list[str]) -> None:
+    FOLDER.mkdir(exist_ok=True)
+    with Session(POLICIES) as session:
+        for job in jobs or JOBS:
+            now = {market: evaluated(session, job, market) for market in MARKETS}
+            path = FOLDER / f"{job}.toml"
+            for line in changes(kept(job), now, job) if path.is_file() else ():
+                sys.stdout.write(f"{line}\n")
+            path.write_text(text_of(job, now))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
