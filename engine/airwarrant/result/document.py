@@ -11,6 +11,7 @@ from airwarrant.result.air_path import air_path_json
 from airwarrant.result.changes import changes
 from airwarrant.result.declined import Chains, declined_json
 from airwarrant.result.directions import clock, directions
+from airwarrant.result.offers import offers_json
 from airwarrant.result.predictions import acceptance_json, effect_json, misses_json, predictions_json
 from airwarrant.result.priced import price_json, prices_read, totals_json
 from airwarrant.result.record_told import record_json
@@ -51,6 +52,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
     names |= {name for sized in run.sizes.values() for name in sized.reads}
     names |= set(prices_read(run))
     predictions = predictions_json(run)
+    totals = totals_json(run, lines, words)
     names |= {
         one["input"] for several in predictions["rests_on"].values() for one in several
     } & run.policy.parameters.keys()
@@ -93,7 +95,8 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
         "misses": misses_json(run),
         "settled": run.ended,
         "acceptance": acceptance_json(run, words),
-        "totals": totals_json(run, lines, words),
+        "totals": totals,
+        "offers": offers_json(predictions, totals, lines),
         "record": record_json(run.record),
         "air_path": air_path_json(run),
         "clock": clock(lines),
