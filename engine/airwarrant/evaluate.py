@@ -3,7 +3,7 @@
 The one module that sees the record, the policy, the rules, the scope and the house together.
 """
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 
 from airwarrant.air.network_parts import NotConverged
@@ -13,10 +13,9 @@ from airwarrant.house.needed import NEEDED
 from airwarrant.house.path import AirPath
 from airwarrant.house.predict import REGISTERS, Prediction, Predictor, prepare
 from airwarrant.house.room_targets import room_targets
-from airwarrant.job.dictionary import HOUSE_KEY
-from airwarrant.job.lookup import reading, subjects
-from airwarrant.job.readings import Reading
+from airwarrant.job.lookup import subjects
 from airwarrant.job.record import JobRecord
+from airwarrant.judged import NOTHING, Judged
 from airwarrant.outlook import Outlook, best
 from airwarrant.policy.model import CarriedClause, Policy, Then
 from airwarrant.policy.steering import check_steering
@@ -26,7 +25,8 @@ from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.doubt import Doubt
 from airwarrant.rules.engine import Engine, Outcome
 from airwarrant.rules.facts import Facts, Subject
-from airwarrant.rules.judge import Judge, Verdict, plain_checks
+from airwarrant.rules.judge import Judge, Verdict
+from airwarrant.rules.prepared import Prepared
 from airwarrant.rules.verify import consistent, verify
 from airwarrant.rules.walk import Walker
 from airwarrant.run import Decisive, Option, Reread, Round, Run
@@ -37,8 +37,6 @@ from airwarrant.sizing.line import size_line
 from airwarrant.sizing.sized import Sized
 from airwarrant.sizing.source import best_known
 from airwarrant.units import UNITS, convert
-
-_NO_FLOW = Prediction("", {})
 
 
 class Evaluator:
@@ -68,7 +66,8 @@ class Evaluator:
         self._doubt_checks = {
             check for rule in doubting.values() for check, time in checks_read(rule) if time == "found"
         }
-        self._plain_checks = plain_checks(policy)
+        self._prepared = Prepared(policy)
+        self._plain_checks = self._prepared.plain_checks()
         self._carried_read = frozenset(
             clause.task
             for rule in policy.rules.values()
@@ -134,7 +133,6 @@ class _Job:
         market = self._policy.market
         self._by_kind = subjects(record, jurisdiction_known=bool(market.jurisdiction and market.editions))
         self._subjects = {s.key: s for kind in self._by_kind.values() for s in kind}
-        self._doubts: dict[tuple[str, str], float] = {}
         self._first: dict[tuple[str, str], int] = {}
         self._sized: dict[str, Sized] = {}
         self._targets = room_targets(record, evaluator._assumptions) if evaluator._predictor is not None else {}
@@ -142,11 +140,12 @@ class _Job:
         if evaluator._predictor is not None:
             flows = {room: si(target.flow) for room, target in self._targets.items()}
             air = evaluator._predictor(record, evaluator._assumptions, flows)
-        self._air_found = air.found() if air is not None else {}
-        self._outlook = Outlook(record, self._policy, evaluator._order, air, self._judge_predicted, self._sizes)
+        found = air.found() if air is not None else {}
+        self._judged = Judged(evaluator._prepared, record, self._by_kind, self._targets, found)
+        self._outlook = Outlook(record, self._policy, evaluator._order, air, self._judged.predicted, self._sizes)
 
     def run(self) -> Run:
-        read = self._read()
+        read = self._judged.read(self._find_doubts, self._e._plain_checks)
         carried: tuple[Vote, ...] = ()
         rounds: list[Round] = []
         option: Option | None = None
@@ -155,7 +154,7 @@ class _Job:
         most = max(1, round(self._e.parameter("rounds_most", "1")))
         ended, stands = f"stopped after {most} rounds: the rules have not seen the last prediction", False
         for number in range(1, most + 1):
-            verdicts = {**read, **(self._judge_predicted(option.prediction) if option else {})}
+            verdicts = {**read, **(self._judged.predicted(option.prediction) if option else {})}
             tasks = frozenset(vote.then.name for vote in carried) & self._e._carried_read
             words = {key: v.word for key, v in verdicts.items()}
             if number > 1 and (words, tasks) == (facts.verdicts, facts.carried):
@@ -197,7 +196,7 @@ class _Job:
             tuple(rounds),
             ended,
             stands or option is None,
-            self._sizes(settled, chosen.prediction if chosen else _NO_FLOW),
+            self._sizes(settled, chosen.prediction if chosen else NOTHING),
             self._outlook.options([], ranges=self._e._detail),
             options,
             chosen.setting if chosen else "",
@@ -220,46 +219,6 @@ class _Job:
             return None, None
         work = self._outlook.work(settled, _ids(settled))
         return air.path((), ""), air.path(work, chosen.setting) if chosen else None
-
-    def _judge(
-        self, time: str, *, keep: bool, prediction: Prediction = _NO_FLOW, only: Collection[str] | None = None
-    ) -> dict[tuple[str, str, str], Verdict]:
-        def source(key: str, name: str, at: str) -> Reading | None:
-            known = prediction.readings.get((key, name)) or reading(self._record, key, name, at)
-            if known is not None:
-                return known
-            if name == "target":
-                return self._fair_share(key, source(HOUSE_KEY, "register_flow", at))
-            return self._air_found.get((key, name)) if at == "found" else None
-
-        judge = Judge(self._policy, self._by_kind, source, self._doubts)
-        return judge.judge_all(time, keep_unmeasured=keep, only=only)
-
-    def _judge_predicted(
-        self, prediction: Prediction, only: Collection[str] | None = None
-    ) -> dict[tuple[str, str, str], Verdict]:
-        return self._judge("predicted", keep=False, prediction=prediction, only=only)
-
-    def _fair_share(self, room: str, registers: Reading | None) -> Reading | None:
-        """Design airflow of a room by its share of the load: of the air that the registers give, else of the design."""
-        target = self._targets.get(room)
-        if target is None or not target.for_checks:
-            return None
-        if registers is None or target.method == "written":
-            return target.flow
-        value = target.share * registers.value
-        spread = (target.flow.plus_minus or 0.0) * value / target.flow.value if target.flow.value else 0.0
-        return replace(target.flow, value=value, plus_minus=spread)
-
-    def _read(self) -> dict[tuple[str, str, str], Verdict]:
-        """Judge what was read, with the doubt that rules leave on it, and the sizes and nameplates of the new unit."""
-        found = self._judge("found", keep=True)
-        self._doubts = self._find_doubts(found)
-        if self._doubts:
-            found = self._judge("found", keep=True)
-        if any(visit.kind == "test-out" for visit in self._record.visits):
-            found |= self._judge("test-out", keep=False)
-        return found | self._judge("predicted", keep=False, only=self._e._plain_checks)
 
     def _find_doubts(self, found: Mapping[tuple[str, str, str], Verdict]) -> dict[tuple[str, str], float]:
         """Fire the rules that widen a reading's ± first: every verdict is judged with the doubt they leave."""
@@ -298,16 +257,16 @@ class _Job:
         added = tuple(i for i in scoped if i not in before)
         return Round(number, scoped, held, added, option.setting if option else "")
 
-    def _sizes(self, settled: Settled, prediction: Prediction = _NO_FLOW) -> dict[str, Sized]:
+    def _sizes(self, settled: Settled, prediction: Prediction = NOTHING) -> dict[str, Sized]:
         """Size each line on what is predicted, where that is given, else on what was found."""
-        judge = Judge(self._policy, self._by_kind, best_known(self._record, prediction.readings))
+        judge = Judge(self._e._prepared, self._by_kind, best_known(self._record, prediction.readings))
         sizes = {}
         for line in settled.lines.values():
-            known = self._sized.get(line.id) if prediction is _NO_FLOW else None
+            known = self._sized.get(line.id) if prediction is NOTHING else None
             sized = known or size_line(self._policy, self._policy.tasks[line.task], self._subjects[line.place], judge)
             if sized is not None:
                 sizes[line.id] = sized
-        if prediction is _NO_FLOW:
+        if prediction is NOTHING:
             self._sized |= sizes
         return sizes
 
@@ -335,7 +294,7 @@ class _Job:
         return settled
 
     def _fails(self, prediction: Prediction) -> frozenset[str]:
-        return frozenset(v.id for v in self._judge_predicted(prediction).values() if v.word == "fail")
+        return frozenset(v.id for v in self._judged.predicted(prediction).values() if v.word == "fail")
 
     def _rereads(self, chosen: Option | None) -> tuple[Reread, ...]:
         air = self._outlook.air

@@ -13,6 +13,7 @@ from airwarrant.policy.model import Policy
 from airwarrant.rules.engine import Engine
 from airwarrant.rules.facts import Facts
 from airwarrant.rules.judge import Judge
+from airwarrant.rules.prepared import Prepared
 from house.seasons import HOUSE, POLICIES, record
 from policies.test_shipped_content import DATES, MARKETS
 
@@ -44,7 +45,7 @@ def words(policy: Policy, one: JobRecord, time: str, predicted: float | None = N
             return Reading(predicted, "F diff", "predicted", 3.0, "", None, None, "", MappingProxyType({}))
         return reading(one, key, name, at)
 
-    judge = Judge(policy, by_kind, source)
+    judge = Judge(Prepared(policy), by_kind, source)
     return [judge.judge(policy.checks[name], by_kind[HOUSE_KEY][0], time).word for name in CHECKS]
 
 

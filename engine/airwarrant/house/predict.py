@@ -39,9 +39,9 @@ _FROM_DRAWS = "a constant-airflow blower: ± from the draws, not from slopes"
 _BEYOND = "the answer stands outside the blower table"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Prediction:
-    """Readings to expect after some work, at one fan setting.
+    """Readings to expect after some work, at one fan setting; equal to itself only.
 
     Attributes
     ----------

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from math import hypot
+from operator import attrgetter
 from typing import Any, NamedTuple
 
 from airwarrant.calculations.figures import take_step
@@ -10,10 +11,13 @@ from airwarrant.calculations.verdict import compare, probability
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS
 from airwarrant.job.readings import Reading
 from airwarrant.policy.access import Reader
-from airwarrant.policy.model import Check, Limit, Policy, Ref
+from airwarrant.policy.model import Check, Limit, Ref
 from airwarrant.rules.facts import Subject
 from airwarrant.rules.numbers import Number, worst
+from airwarrant.rules.prepared import BAND_FACTOR, Prepared
 from airwarrant.units import UNITS, convert, number
+
+_VALUE = attrgetter("value")
 
 #: (subject key, field, time) -> the reading, or nothing
 Source = Callable[[str, str, str], Reading | None]
@@ -43,6 +47,11 @@ class Verdict:
     @property
     def id(self) -> str:
         return f"{self.check}@{self.subject}/{self.time}"
+
+    def rests_on(self, readings: Collection[tuple[str, str]]) -> bool:
+        """Whether the verdict was made with any of these readings, by (key, field)."""
+        numbers = (self.reading, *self.considered)
+        return any(number_ is not None and number_.rests_on(readings) for number_ in numbers)
 
     def as_json(self) -> dict[str, Any]:
         """Return the verdict for the result file."""
@@ -82,7 +91,8 @@ class Judge:
 
     Parameters
     ----------
-    policy : Policy
+    prepared : Prepared
+        The policy, made ready.
     subjects : mapping of kind to subjects
     source : callable
         Gives a reading by subject key, field and time.
@@ -92,38 +102,39 @@ class Judge:
 
     def __init__(
         self,
-        policy: Policy,
+        prepared: Prepared,
         subjects: Mapping[str, tuple[Subject, ...]],
         source: Source,
         doubts: Mapping[tuple[str, str], float] | None = None,
     ) -> None:
-        self._policy = policy
+        self._prepared = prepared
+        self._policy = prepared.policy
         self._subjects = subjects
         self._source = source
         self._doubts = doubts or {}
-        self._reader = Reader(policy)
+        self._reader = Reader(prepared.policy)
         self._house = subjects["house"][0]
         self._missing: list[str] = []
         self._known: dict[tuple[str, str, str], _Known] = {}
-        self._plus_minus = {
-            row[0]: name
-            for name, table in policy.tables.items()
-            if name.startswith("plus_minus_")
-            for row in table.rows
-        }
+        self._judged: dict[tuple[str, str, str], Verdict] = {}
 
     def judge_all(
         self, time: str, *, keep_unmeasured: bool, only: Collection[str] | None = None
     ) -> dict[tuple[str, str, str], Verdict]:
-        """Judge every check, or `only` some, for every subject of its kind at one time, in name and key order."""
+        """Judge every check, or `only` some, for every subject of its kind at one time, each once, in name and key order."""
         verdicts = {}
         for name, check in self._policy.checks.items():
             if only is not None and name not in only:
                 continue
             for subject in self._subjects.get(check.each, ()):
-                verdict = self.judge(check, subject, time)
+                asked = (name, time, subject.key)
+                verdict = self._judged.get(asked)
+                if verdict is None:
+                    if not keep_unmeasured and self._number(check.reading, subject, time) is None:
+                        continue
+                    verdict = self._judged[asked] = self.judge(check, subject, time)
                 if keep_unmeasured or verdict.reading is not None:
-                    verdicts[name, time, subject.key] = verdict
+                    verdicts[asked] = verdict
         return verdicts
 
     def judge(self, check: Check, subject: Subject, time: str) -> Verdict:
@@ -132,25 +143,25 @@ class Judge:
         reading = self._number(check.reading, subject, time)
         if reading is not None and check.needs and time != "predicted" and reading.state not in check.needs:
             self._missing.append(f"{reading.name} is {reading.state}; this check needs it {' or '.join(check.needs)}")
-            return self._verdict(check, subject, time, "unmeasured", None, None, (), 0.0, None, None)
+            reading = None
         if reading is None:
-            return self._verdict(check, subject, time, "unmeasured", None, None, (), 0.0, None, None)
-        considered = tuple(
-            limit
-            for limit in (self._limit(one, check.times, subject, time, reading.unit) for one in check.limits)
-            if limit is not None
-        )
+            return self._verdict(check, subject, time, "unmeasured", None)
+        limits = (self._limit(one, check.times, subject, time, reading.unit) for one in check.limits)
+        considered = tuple([limit for limit in limits if limit is not None])
         if not considered:
-            return self._verdict(check, subject, time, "unmeasured", reading, None, (), 0.0, None, None)
-        lowest = (check.must_be in ("at most", "below")) == (check.choose != "loosest_limit")
-        limit = (min if lowest else max)(considered, key=lambda n: n.value)
-        factor = self._parameter_value("band_factor", "1")
-        band = factor * hypot(reading.plus_minus, limit.plus_minus)
+            return self._verdict(check, subject, time, "unmeasured", reading)
+        limit = considered[0]
+        at_most = check.must_be in ("at most", "below")
+        if len(considered) > 1:
+            lowest = at_most == (check.choose != "loosest_limit")
+            limit = (min if lowest else max)(considered, key=_VALUE)
+        self._reader.parameter(BAND_FACTOR)
+        band = self._prepared.band_factor * hypot(reading.plus_minus, limit.plus_minus)
         word = compare(reading.value, limit.value, check.must_be, band, reading.unit, check.doubt)
         if word == "pass" and reading.state == "doubtful":
             # A number from beyond a table or a formula's range never passes a check by itself.
             word = "fail" if check.doubt == "against" else "close"
-        margin = limit.value - reading.value if check.must_be in ("at most", "below") else reading.value - limit.value
+        margin = limit.value - reading.value if at_most else reading.value - limit.value
         chance = probability(margin, band)
         return self._verdict(check, subject, time, word, reading, limit, considered, band, margin, chance)
 
@@ -180,11 +191,11 @@ class Judge:
         time: str,
         word: str,
         reading: Number | None,
-        limit: Number | None,
-        considered: tuple[Number, ...],
-        band: float,
-        margin: float | None,
-        chance: float | None,
+        limit: Number | None = None,
+        considered: tuple[Number, ...] = (),
+        band: float = 0.0,
+        margin: float | None = None,
+        chance: float | None = None,
     ) -> Verdict:
         return Verdict(
             check.name,
@@ -201,17 +212,13 @@ class Judge:
             self.reads,
         )
 
-    def _parameter_value(self, name: str, unit: str) -> float:
-        parameter = self._reader.parameter(name)
-        return convert(float(parameter.value), parameter.unit, unit)
-
     def _number(self, ref: Ref, subject: Subject, time: str) -> Number | None:
         match ref.form:
             case "quantity":
                 return Number("quantity", f"{ref.value:g} {ref.unit}", ref.value, ref.unit)
             case "parameter":
-                parameter = self._reader.parameter(ref.name)
-                return Number("parameter", ref.name, float(parameter.value), parameter.unit)
+                self._reader.parameter(ref.name)
+                return self._prepared.parameters[ref.name]
             case "table":
                 return self._table(ref.name, subject, time)
             case "house":
@@ -220,12 +227,9 @@ class Judge:
                 return self._named(ref.name, subject, time)
 
     def _named(self, name: str, subject: Subject, time: str) -> Number | None:
-        """Find a field or figure of the subject, else of the house: a room's limit may stand on a figure of the house."""
-        figure = KINDS[subject.kind].fields.get(name) is None and name in self._policy.figures
-        if figure:
-            owner = subject if self._policy.figures[name].each == subject.kind else self._house
-        else:
-            owner = subject if name in KINDS[subject.kind].fields else self._house
+        """Find a field or figure of the subject, else of the house."""
+        figure, own = self._prepared.standing(subject.kind, name)
+        owner = subject if own else self._house
         asked = (name, owner.key, time)
         known = self._known.get(asked)
         if known is None:
@@ -266,7 +270,7 @@ class Judge:
 
     def _usual_doubt(self, name: str, reading: Reading, unit: str) -> tuple[float, str]:
         """± that policy gives a reading whose record gives none, and the table it comes from."""
-        table = self._plus_minus.get(name)
+        table = self._prepared.usual.get(name)
         row = self._reader.table_row(table, name) if table else None
         if table is None or row is None:
             return 0.0, ""
@@ -345,27 +349,8 @@ class Judge:
             parts.append(share)
             value, doubt = value * _si(share.value, share.unit), doubt * _si(share.value, share.unit)
         if len(parts) == 1:
-            return replace(base, value=value, unit=unit, plus_minus=doubt)
+            return base if base.unit == unit else replace(base, value=value, unit=unit, plus_minus=doubt)
         return Number("limit", base.name, value, unit, doubt, parts=tuple(parts), step="limit")
-
-
-def plain_checks(policy: Policy) -> frozenset[str]:
-    """Checks that rest on plain numbers of the record alone, such as sizes: they need no prediction to be judged."""
-
-    def plain(name: str, kind: str) -> bool:
-        figure = policy.figures.get(name)
-        if name in KINDS[kind].fields or figure is None:
-            field = KINDS[kind].fields.get(name) or KINDS[HOUSE_KEY].fields.get(name)
-            return field is not None and field.form == "number"
-        if figure.step == "sum_over":
-            return plain(figure.take, figure.over)
-        return all(_constant(ref) or plain(ref.name, figure.each) for ref in figure.refs)
-
-    return frozenset(name for name, check in policy.checks.items() if plain(check.reading.name, check.each))
-
-
-def _constant(ref: Ref) -> bool:
-    return ref.form in ("parameter", "table", "quantity")
 
 
 def _difference(value: float, from_unit: str, to_unit: str) -> float:

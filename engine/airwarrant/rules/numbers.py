@@ -1,5 +1,6 @@
 """A number with its unit, ±, state and where it came from: what checks judge and traces show."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
@@ -31,6 +32,10 @@ class Number:
     reading: Reading | None = None
     row: int | None = None
     doubt_from: str = ""
+
+    def rests_on(self, readings: Collection[tuple[str, str]]) -> bool:
+        """Whether the number is, or was made from, any of these readings, by (key, field)."""
+        return (self.subject, self.name) in readings or any(part.rests_on(readings) for part in self.parts)
 
     def as_json(self) -> dict[str, Any]:
         """Return the number for the result file, every figure at its unit's fixed decimals."""

@@ -1,0 +1,102 @@
+"""The verdicts of one job: what was read, with the doubt that rules leave on it, and every prediction, each judged once."""
+
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import replace
+
+from airwarrant.house.predict import Prediction
+from airwarrant.house.room_targets import Target
+from airwarrant.job.dictionary import HOUSE_KEY
+from airwarrant.job.lookup import reading
+from airwarrant.job.readings import Reading
+from airwarrant.job.record import JobRecord
+from airwarrant.rules.facts import Subject
+from airwarrant.rules.judge import Judge, Verdict
+from airwarrant.rules.prepared import Prepared
+
+Verdicts = dict[tuple[str, str, str], Verdict]
+#: (subject key, field) -> by how much its ± is widened, as a percentage of the reading.
+Doubts = Mapping[tuple[str, str], float]
+
+NOTHING = Prediction("", {})
+
+
+class Judged:
+    """Judges one job.
+
+    Parameters
+    ----------
+    prepared : Prepared
+    record : JobRecord
+    subjects : mapping of kind to subjects
+    targets : mapping of room to Target
+        Design airflow, for rooms whose record has none.
+    air_found : mapping of (key, field) to Reading
+        What the house's air network adds to the readings found.
+    """
+
+    def __init__(
+        self,
+        prepared: Prepared,
+        record: JobRecord,
+        subjects: Mapping[str, tuple[Subject, ...]],
+        targets: Mapping[str, Target],
+        air_found: Mapping[tuple[str, str], Reading],
+    ) -> None:
+        self._prepared = prepared
+        self._record = record
+        self._subjects = subjects
+        self._by_key = {subject.key: subject for several in subjects.values() for subject in several}
+        self._targets = targets
+        self._air_found = air_found
+        self._judges: dict[Prediction, Judge] = {}
+
+    def read(self, find_doubts: Callable[[Verdicts], Doubts], plain: Collection[str]) -> Verdicts:
+        """Judge what was read, and the sizes and nameplates of the new unit.
+
+        Parameters
+        ----------
+        find_doubts : callable
+            Readings whose ± rules widen, by the verdicts without that.
+        plain : collection of str
+            Checks that need no prediction.
+        """
+        found = self._judge(NOTHING).judge_all("found", keep_unmeasured=True)
+        doubts = find_doubts(found)
+        if doubts:
+            doubting = self._judge(NOTHING, doubts)
+            for key, verdict in found.items():
+                if verdict.rests_on(doubts):
+                    subject = self._by_key[verdict.subject]
+                    found[key] = doubting.judge(self._prepared.policy.checks[verdict.check], subject, "found")
+        if any(visit.kind == "test-out" for visit in self._record.visits):
+            found |= self._judge(NOTHING).judge_all("test-out", keep_unmeasured=False)
+        return found | self.predicted(NOTHING, plain)
+
+    def predicted(self, prediction: Prediction, only: Collection[str] | None = None) -> Verdicts:
+        """Judge every check, or `only` some, on a prediction."""
+        judge = self._judges.get(prediction)
+        if judge is None:
+            judge = self._judges[prediction] = self._judge(prediction)
+        return judge.judge_all("predicted", keep_unmeasured=False, only=only)
+
+    def _judge(self, prediction: Prediction, doubts: Doubts | None = None) -> Judge:
+        def source(key: str, name: str, at: str) -> Reading | None:
+            known = prediction.readings.get((key, name)) or reading(self._record, key, name, at)
+            if known is not None:
+                return known
+            if name == "target":
+                return self._fair_share(key, source(HOUSE_KEY, "register_flow", at))
+            return self._air_found.get((key, name)) if at == "found" else None
+
+        return Judge(self._prepared, self._subjects, source, doubts)
+
+    def _fair_share(self, room: str, registers: Reading | None) -> Reading | None:
+        """Design airflow of a room by its share of the load: of the air that the registers give, else of the design."""
+        target = self._targets.get(room)
+        if target is None or not target.for_checks:
+            return None
+        if registers is None or target.method == "written":
+            return target.flow
+        value = target.share * registers.value
+        spread = (target.flow.plus_minus or 0.0) * value / target.flow.value if target.flow.value else 0.0
+        return replace(target.flow, value=value, plus_minus=spread)
