@@ -10,6 +10,7 @@ from airwarrant.cli.calc import calc
 from airwarrant.cli.check import check
 from airwarrant.cli.console import complain
 from airwarrant.cli.decide import decide
+from airwarrant.cli.papers import papers
 from airwarrant.cli.policy import policy
 from airwarrant.cli.run import run
 from airwarrant.cli.survey import survey
@@ -28,6 +29,7 @@ app.command()(why)
 app.command()(survey)
 app.command()(check)
 app.command()(decide)
+app.command()(papers)
 app.command()(calc)
 app.add_typer(policy, name="policy")
 

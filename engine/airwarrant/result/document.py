@@ -193,7 +193,7 @@ def _line(run: Run, line: Line, rank: int, present: set[str], words: Texts, chai
 
 def _sizes(sized: Sized | None, words: Texts, task: str, place: str) -> list[dict[str, Any]]:
     """Every size of a line, said as number and unit, or in policy's words where there is none or nothing to it."""
-    out = []
+    out: list[dict[str, Any]] = []
     for one in sized.sizes if sized else ():
         said = (
             one.size.unknown if one.value is None else one.size.zero if number(one.value, one.size.unit) == 0.0 else ""

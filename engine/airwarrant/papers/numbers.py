@@ -1,0 +1,57 @@
+"""Numbers as people read them: a range no finer than it is known, money with its thousands, minutes as a clock."""
+
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from math import floor, log10
+
+from airwarrant.units import fixed
+
+_DASH, _MINUS = "\N{EN DASH}", "\N{MINUS SIGN}"
+
+
+def amount(value: float, unit: str) -> str:
+    """Return ``0.86 in. w.c.``: the number at its unit's decimals."""
+    return f"{plain(fixed(value, unit))} {unit}" if unit != "1" else plain(fixed(value, unit))
+
+
+def plain(text: str) -> str:
+    """Return a decimal text with thousands apart and a true minus."""
+    negative, digits = text.startswith("-"), text.lstrip("-")
+    whole, point, rest = digits.partition(".")
+    return (_MINUS if negative else "") + f"{int(whole):,}" + point + rest
+
+
+def span(low: float, high: float, unit: str) -> str:
+    """Return a range rounded outward to the second digit of its width: what lies between its ends is all that is known."""
+    low, high = min(low, high), max(low, high)
+    width = high - low
+    if width <= 0.0:
+        return amount(low, unit)
+    step = Decimal(1).scaleb(max(floor(log10(width)) - 1, -4))
+    ends = [
+        (Decimal(repr(end)) / step).to_integral_value(way) * step
+        for end, way in ((low, ROUND_FLOOR), (high, ROUND_CEILING))
+    ]
+    shown = f"{_shown(ends[0], step)}{_to(ends)}{_shown(ends[1], step)}"
+    return f"{shown} {unit}" if unit != "1" else shown
+
+
+def money(text: str | None) -> str:
+    """Return an amount of the result with thousands apart; whole amounts without decimals."""
+    if text is None:
+        return ""
+    value = Decimal(text)
+    return plain(format(value.quantize(Decimal(1)) if value == value.to_integral_value() else value, "f"))
+
+
+def clock(minutes: int) -> str:
+    """Return minutes as hours and minutes, ``3:05``."""
+    return f"{minutes // 60}:{minutes % 60:02d}"
+
+
+def _shown(end: Decimal, step: Decimal) -> str:
+    return plain(format(end.quantize(min(step, Decimal(1))), "f"))
+
+
+def _to(ends: list[Decimal]) -> str:
+    """A dash between two ends; spelled wider where one is negative, so that no dash is read as a minus."""
+    return f" {_DASH} " if ends[0] < 0 else _DASH

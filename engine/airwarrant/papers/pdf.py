@@ -1,0 +1,35 @@
+"""PDF of a page by WeasyPrint, which is an extra; it may fetch nothing and open nothing but what the page itself holds."""
+
+from typing import Any
+
+from airwarrant.errors import CallError, Fault
+
+_HOW = (
+    "Install the extra with `pip install 'airwarrant[pdf]'` and the libraries it draws with: on Debian and Ubuntu "
+    "`apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0`, on Fedora `dnf install pango`, on macOS "
+    "`brew install pango`. HTML is written without them."
+)
+
+
+def pdf(html: str) -> bytes:
+    """Return the PDF of a self-contained page; the same page gives the same bytes.
+
+    Raises
+    ------
+    CallError
+        If WeasyPrint or a library it needs is not installed; says how to install it.
+    weasyprint.urls.FatalURLFetchingError
+        If the page refers to anything outside itself: a fault of a template.
+    """
+    try:
+        from weasyprint import HTML
+        from weasyprint.urls import FatalURLFetchingError, URLFetcher
+    except (ImportError, OSError) as error:  # OSError: the package is there and a library it loads is not
+        raise CallError([Fault("no-pdf", f"PDF cannot be made: {error}", advice=_HOW)]) from error
+
+    class Nothing(URLFetcher):
+        def fetch(self, url: str, headers: Any = None) -> Any:
+            raise FatalURLFetchingError(f"a page may refer to nothing outside itself: {url}")
+
+    # A name of its own in place of the random one that a file gets otherwise.
+    return bytes(HTML(string=html, url_fetcher=Nothing()).write_pdf(pdf_identifier=b"airwarrant"))

@@ -1,0 +1,125 @@
+"""One result as the papers read it: nothing here computes, it looks up what the result holds and says it in one language."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from airwarrant.papers.numbers import amount, span
+from airwarrant.papers.words import Words
+
+HOUSE = "house"
+STANDING = ("scoped", "earlier")
+
+
+@dataclass(frozen=True, slots=True)
+class Whose:
+    """Whose limit a number is: `kind` a word of ``whose``, `cite` and `place` where the policy has them."""
+
+    kind: str
+    cite: str
+    place: str
+    unconfirmed: bool
+
+
+class Sheet:
+    """A result and a language.
+
+    Parameters
+    ----------
+    result : mapping
+        A result document, as `airwarrant.result.serial.read_result` gives it.
+    words : Words
+    """
+
+    def __init__(self, result: Mapping[str, Any], words: Words) -> None:
+        self.result = result
+        self.words = words
+        self._said: Mapping[str, str] = result["languages"].get(words.language, {})
+        self._verdicts = {one["id"]: one for one in result["verdicts"]}
+
+    def say(self, text: str) -> str:
+        """Return a text of the result in the papers' language; as it stands where the policy has no other."""
+        return self._said.get(text, text)
+
+    def text(self, name: str) -> str:
+        """Return a wording of the papers from policy; empty where the policy has none."""
+        return self.say(self.result["texts"].get(name, ""))
+
+    def place(self, key: str) -> str:
+        """Return what people call a place: its own name, else its id with spaces."""
+        if key == HOUSE:
+            return self.words("place.house")
+        item = self.result["record"]["items"].get(key)
+        return str(item["name"]) if item and item["name"] else key.replace("-", " ")
+
+    def fact(self, key: str, field: str) -> str:
+        """Return the closed word of a fact; empty where the record does not say."""
+        item = self.result["record"]["items"].get(key, {})
+        return str(item.get("facts", {}).get(field, {}).get("word", ""))
+
+    def number(self, key: str, field: str) -> str:
+        """Return a number of the record with its unit; empty where the record does not say."""
+        fact = self.result["record"]["items"].get(key, {}).get("facts", {}).get(field, {})
+        return amount(fact["value"], fact["unit"]) if "value" in fact else ""
+
+    def verdict(self, check: str, place: str = HOUSE, time: str = "found") -> Mapping[str, Any] | None:
+        """Return a verdict, None where that check was not judged."""
+        return self._verdicts.get(f"{check}@{place}/{time}")
+
+    def reading(self, verdict: Mapping[str, Any]) -> str:
+        """Return the reading of a verdict with its unit."""
+        one = verdict["reading"]
+        return amount(one["value"], one["unit"])
+
+    def limit(self, verdict: Mapping[str, Any]) -> str:
+        """Return the limit of a verdict with its unit."""
+        one = verdict["limit"]
+        return amount(one["value"], one["unit"])
+
+    def whose(self, verdict: Mapping[str, Any]) -> Whose:
+        """Say whose limit a verdict was judged by: the maker's label, a published text, the company's own."""
+        return self._whose(verdict.get("limit") or {})
+
+    def _whose(self, number: Mapping[str, Any]) -> Whose:
+        if number.get("form") == "reading" or number.get("path"):
+            return Whose("label", "", str(number.get("path", "")), False)
+        held = self.result["trace"]["policy"].get(str(number.get("name", "")))
+        if held is None:
+            parts = [self._whose(part) for part in number.get("parts", ())]
+            named = [part for part in parts if part.kind != "record"]
+            return named[0] if named else Whose("record", "", "", False)
+        basis = held["basis"]
+        cite = ", ".join(filter(None, (basis.get("cite", ""), basis.get("edition", ""))))
+        kind = "law" if held["layer"].startswith("codes/") else str(basis["kind"])
+        return Whose(kind, cite, f"{held['file']}:{held['line']}", bool(basis.get("unconfirmed")))
+
+    def lines(self, *states: str) -> list[Mapping[str, Any]]:
+        """Return the lines in these states, in the order of work."""
+        return [line for line in self.result["lines"] if line["state"] in states]
+
+    def tier(self, tier: str) -> list[Mapping[str, Any]]:
+        """Return the standing lines of a tier, in the order of work."""
+        return [line for line in self.lines(*STANDING) if line["tier"] == tier]
+
+    def line(self, id: str) -> Mapping[str, Any]:
+        """Return a line by its id."""
+        return next(line for line in self.result["lines"] if line["id"] == id)
+
+    def predicted(self, option: Mapping[str, Any] | None, key: str, field: str) -> str:
+        """Return a predicted reading as a range; empty where it is not predicted."""
+        readings = (option or {}).get("readings", {})
+        one = readings.get(key, {}).get(field) if key in readings else None
+        return self.range(one)
+
+    def range(self, one: Mapping[str, Any] | None) -> str:
+        """Return a predicted reading as a range: of its draws where they were made, else of its ±."""
+        if one is None:
+            return ""
+        low, high = one.get("low", one["value"] - one["plus_minus"]), one.get("high", one["value"] + one["plus_minus"])
+        return span(low, high, one["unit"])
+
+    def visits(self, *kinds: str) -> Iterator[Mapping[str, Any]]:
+        """Visits of these kinds, all without any, in the order of their dates."""
+        for visit in self.result["record"]["visits"]:
+            if not kinds or visit["kind"] in kinds:
+                yield visit

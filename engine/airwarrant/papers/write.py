@@ -1,0 +1,102 @@
+"""The papers of one result: which there are, in which forms, and the files they become."""
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from airwarrant.errors import CallError, Fault
+from airwarrant.papers.pdf import pdf
+from airwarrant.papers.sheet import Sheet
+from airwarrant.papers.words import words_of
+
+#: What a job's id may not bring into the name of a file.
+_SAFE = re.compile(r"[^A-Za-z0-9_-]+")
+#: Sheets of paper that the pages are laid out for.
+SIZES = ("letter", "A4")
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """One paper: its file's name, and what makes its HTML of a sheet and a size of paper."""
+
+    name: str
+    html: Callable[[Sheet, str], str]
+
+
+def papers() -> tuple[Paper, ...]:
+    """Every paper, in the order in which they are handed over."""
+    from airwarrant.papers.proposal import proposal
+
+    return (Paper("proposal", proposal),)
+
+
+def make(
+    result: Mapping[str, Any],
+    *,
+    language: str = "en",
+    size: str = "letter",
+    with_pdf: bool = False,
+    only: Iterable[str] = (),
+    progress: Callable[[str], None] = lambda name: None,
+) -> dict[str, bytes]:
+    """Return the papers of a result by file name.
+
+    Parameters
+    ----------
+    result : mapping
+        A result document; nothing else is read.
+    language : str
+        ``en`` or ``es``.
+    size : {"letter", "A4"}
+    with_pdf : bool
+        Also make a PDF of each; needs WeasyPrint.
+    only : iterable of str
+        Names of the papers to make; all where there is none.
+    progress : callable
+        Told the name of each file before it is made.
+
+    Raises
+    ------
+    CallError
+        If the language, the size or a name is not known, or PDF cannot be made here.
+    """
+    if size not in SIZES:
+        raise CallError([Fault("paper-size", f"--size {size}", " or ".join(SIZES))])
+    known = papers()
+    wanted = tuple(only) or tuple(paper.name for paper in known)
+    for name in wanted:
+        if name not in {paper.name for paper in known}:
+            raise CallError([Fault("no-paper", f"--only {name}", ", ".join(paper.name for paper in known))])
+    sheet = Sheet(result, words_of(language))
+    made: dict[str, bytes] = {}
+    for paper in known:
+        if paper.name not in wanted:
+            continue
+        name = f"{paper.name}-{_SAFE.sub('-', str(result['job_id']))}"
+        progress(f"{name}.html")
+        html = paper.html(sheet, size)
+        made[f"{name}.html"] = html.encode("utf-8")
+        if with_pdf:
+            progress(f"{name}.pdf")
+            made[f"{name}.pdf"] = pdf(html)
+    return made
+
+
+def write(folder: Path, made: Mapping[str, bytes]) -> None:
+    """Write files into a folder.
+
+    Raises
+    ------
+    CallError
+        If the folder cannot be made or written to.
+    """
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for name, data in made.items():
+            (folder / name).write_bytes(data)
+    except OSError as error:
+        raise CallError(
+            [Fault("cannot-write", f"`{folder}`: {error.strerror}", "a folder that can be written")]
+        ) from error
