@@ -17,11 +17,11 @@ The engine reads freed memory, drops facts in silence, loops or crashes when use
 
 import json
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from json.encoder import encode_basestring_ascii as _quoted
 from types import TracebackType
-from typing import Self
+from typing import NamedTuple, Self
 
 try:
     import durable_rules_engine as _c
@@ -75,8 +75,7 @@ class DurableRule:
     patterns: tuple[Pattern, ...]
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Statement:
+class Statement(NamedTuple):
     """A fact as the engine takes it; `fields` may not name what the driver adds itself."""
 
     kind: str
@@ -109,6 +108,7 @@ class Ruleset:
                 'CPPFLAGS="-O2 -DPyEval_CallObject=PyObject_CallObject" pip install --no-cache-dir --force-reinstall durable-rules',
             )
         self._fields = _guard_rules(rules)
+        self._quoted = {text: _quoted(text) for rule in rules for text in _texts(rule)}
         self._rules = frozenset(rule.name for rule in rules)
         form = {rule.name: {"all": [_pattern(i, p) for i, p in enumerate(rule.patterns)]} for rule in rules}
         form[_LAST_RULE] = {"all": [{"m": {"zz": 1}}], "pri": 60000}  # type: ignore[dict-item]
@@ -201,14 +201,22 @@ class Ruleset:
             raise EngineFault("engine-refused", f"the engine kept its state: {error}") from error
 
     def _text(self, number: int, fact: Statement) -> str:
-        fields = dict(fact.fields)
-        if len(fields) != len(fact.fields) or not self._fields.issuperset(fields):
-            raise EngineFault("unsafe-fact", f"fields of `{fact.kind}` are doubled, or no rule reads them")
-        for text in (fact.kind, fact.key, *fields.values()):
-            if len(text) > _STRING_LENGTH or not text.isascii():
-                _guard_string(text, "unsafe-fact")
-        more = "".join([f",{_quoted(name)}:{_quoted(word)}" for name, word in fact.fields])
-        return f'{{"id":"{number}","k":{_quoted(fact.kind)},"key":{_quoted(fact.key)}{more},"one":1}}'
+        kind, key, fields = fact
+        more = ""
+        if fields:
+            names = {name for name, _ in fields}
+            if len(names) != len(fields) or not self._fields.issuperset(names):
+                raise EngineFault("unsafe-fact", f"fields of `{kind}` are doubled, or no rule reads them")
+            more = "".join([f",{self._safe(name)}:{self._safe(word)}" for name, word in fields])
+        return f'{{"id":"{number}","k":{self._safe(kind)},"key":{self._safe(key)}{more},"one":1}}'
+
+    def _safe(self, text: str) -> str:
+        """A text quoted; those of the rules were guarded and quoted when the rules were."""
+        known = self._quoted.get(text)
+        if known is None:
+            _guard_string(text, "unsafe-fact")
+            known = _quoted(text)
+        return known
 
     def close(self) -> None:
         """Give the engine's memory back; a second call does nothing."""
@@ -231,6 +239,15 @@ def fnv_1a(text: str) -> int:
     for byte in text.encode("utf-8"):
         value = ((value ^ byte) * 16777619) & 0xFFFFFFFF
     return value
+
+
+def _texts(rule: DurableRule) -> Iterator[str]:
+    """Every kind, field and word of a rule."""
+    for pattern in rule.patterns:
+        yield pattern.kind
+        for field in pattern.words:
+            yield from field
+        yield pattern.join
 
 
 def _nothing(rule: str, matched: tuple[Statement, ...]) -> tuple[Statement, ...]:

@@ -122,7 +122,7 @@ class Engine:
             for chunk in stratum.chunks:
                 run.chunk(chunk, gates)
         firings = tuple(sorted(run.supports))
-        supports = {firing: tuple(sorted(run.supports[firing], key=repr)) for firing in firings}
+        supports = {firing: _ordered(run.supports[firing]) for firing in firings}
         return Outcome(firings, frozenset(run.atoms), self._level, supports)
 
     def close(self) -> None:
@@ -170,6 +170,10 @@ class _Run:
 
         most = sum(len(self._facts.of(variant.each)) for variant in chunk.variants.values())
         chunk.ruleset.run(sorted(stated, key=_BY_KIND), conclude, most)
+
+
+def _ordered(supports: list[Support]) -> tuple[Support, ...]:
+    return tuple(sorted(supports, key=repr) if len(supports) > 1 else supports)
 
 
 def _support(variant: Variant, subject: Subject, reads: list[Read]) -> Support:

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from airwarrant.job.dictionary import HOUSE_KEY
 from airwarrant.job.subject import Subject
@@ -32,8 +32,7 @@ class Facts:
         return self.verdicts.get((check, time, key), UNMEASURED)
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Atom:
+class Atom(NamedTuple):
     """A conclusion other rules can read: a finding or a line vote at a place."""
 
     what: Literal["finding", "line"]
@@ -41,8 +40,7 @@ class Atom:
     key: str
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Firing:
+class Firing(NamedTuple):
     """A rule that fired for a subject."""
 
     rule: str

@@ -6,7 +6,6 @@ from airwarrant.job.dictionary import UNKNOWN
 from airwarrant.policy.model import (
     CarriedClause,
     CheckClause,
-    Clause,
     FactClause,
     FindingClause,
     LineClause,
@@ -14,8 +13,11 @@ from airwarrant.policy.model import (
     WhereClause,
     Words,
 )
+from airwarrant.rules.clauses import Part
 from airwarrant.rules.expand import HOUSE, OWN, Gate
 from airwarrant.rules.facts import Atom, Facts, Subject
+
+_Single = CheckClause | FindingClause | LineClause | CarriedClause | FactClause | WhereClause
 
 
 def open_gates(gates: Iterable[Gate], facts: Facts, atoms: frozenset[Atom]) -> tuple[tuple[str, Subject], ...]:
@@ -42,12 +44,22 @@ class _Closed:
     def __init__(self, facts: Facts, atoms: frozenset[Atom]) -> None:
         self._facts = facts
         self._atoms = atoms
-        self._counted: dict[ManyClause, bool] = {}
+        self._counted: dict[tuple[str, Part, int], bool] = {}
 
     def passes(self, gate: Gate, subject: Subject) -> bool:
-        return all(self._holds(clause, subject) is (part != "unless") for part, _, clause in gate.clauses)
+        for part, index, clause in gate.clauses:
+            if isinstance(clause, ManyClause):
+                label = (gate.kind, part, index)
+                if label not in self._counted:
+                    self._counted[label] = self._count(clause)
+                held = self._counted[label]
+            else:
+                held = self._holds(clause, subject)
+            if held is (part == "unless"):
+                return False
+        return True
 
-    def _holds(self, clause: Clause, subject: Subject) -> bool:
+    def _holds(self, clause: _Single, subject: Subject) -> bool:
         if isinstance(clause, CheckClause):
             key = _key(clause.target, subject)
             return key is not None and self._facts.verdict(clause.check, clause.time, key) in clause.is_
@@ -64,11 +76,7 @@ class _Closed:
                 _matches(record, clause.where) and all(_equal(record, its, subject, mine) for its, mine in clause.same)
                 for record in self._facts.of(clause.kind)
             )
-        if isinstance(clause, WhereClause):
-            return _matches(subject, clause.where)
-        if clause not in self._counted:
-            self._counted[clause] = self._count(clause)
-        return self._counted[clause]
+        return _matches(subject, clause.where)
 
     def _count(self, clause: ManyClause) -> bool:
         asked = [record for record in self._facts.of(clause.kind) if _matches(record, clause.where)]

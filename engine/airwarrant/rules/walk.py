@@ -5,7 +5,7 @@ The engine says what fires; the walk says why, and why not. It reads the closed 
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from airwarrant.job.dictionary import HOUSE_KEY, UNKNOWN
 from airwarrant.policy.model import (
@@ -27,8 +27,7 @@ from airwarrant.rules.reference import equal, holds, matches, meets, value_of
 PRESENT, ABSENT = "present", "absent"
 
 
-@dataclass(frozen=True, slots=True)
-class Read:
+class Read(NamedTuple):
     """One thing a clause read.
 
     Attributes
@@ -111,7 +110,7 @@ class _Closed:
         self.facts = facts
         self.atoms = atoms
         self.verdicts = facts.verdicts
-        self.once: dict[tuple[str, int, Clause], ClauseResult] = {}
+        self.once: dict[_Answer, ClauseResult] = {}
 
 
 _Answer = Callable[[Subject, _Closed], ClauseResult]
@@ -188,17 +187,15 @@ def _record(part: Part, index: int, clause: WhereClause | FactClause) -> _Answer
 
 
 def _once(part: Part, index: int, clause: ManyClause | CarriedClause) -> _Answer:
-    label = (part, index, clause)
-
     def answer(subject: Subject, closed: _Closed) -> ClauseResult:
-        result = closed.once.get(label)
+        result = closed.once.get(answer)
         if result is None:
             held = holds(clause, subject, closed.facts, closed.atoms, closed.atoms)
             if isinstance(clause, ManyClause):
                 reads = tuple(_many_reads(clause, held, closed))
             else:
                 reads = (Read("carried", (clause.task,), PRESENT if held else ABSENT),)
-            result = closed.once[label] = ClauseResult(part, index, held, reads)
+            result = closed.once[answer] = ClauseResult(part, index, held, reads)
         return result
 
     return answer
