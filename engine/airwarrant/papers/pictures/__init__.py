@@ -1,5 +1,11 @@
-"""Pictures of the papers: dataclasses in, one SVG element as text out. All words come from the caller; the same input gives the same bytes."""
+"""Pictures of the papers: dataclasses in, SVG elements as text out; the same input gives the same bytes.
 
+All words come from the caller. No picture refers to anything outside it, and only ``title`` and ``desc`` have an id.
+"""
+
+from airwarrant.papers.pictures.air_path import air_path
+from airwarrant.papers.pictures.air_path_parts import AirPath, Leak, Outlet, PathWords, Piece
+from airwarrant.papers.pictures.blower_chart import Curve, Limit, Operation, blower_chart
 from airwarrant.papers.pictures.door_pressures import Door, DoorWords, door_pressures
 from airwarrant.papers.pictures.pressure_profile import ProfileWords, Station, pressure_profile
 from airwarrant.papers.pictures.room_flows import RoomFlow, RoomWords, room_flows
@@ -8,10 +14,18 @@ from airwarrant.papers.pictures.waterfall import Step, WaterfallWords, waterfall
 
 __all__ = [
     "MISSING",
+    "AirPath",
     "Axis",
+    "Curve",
     "Door",
     "DoorWords",
     "Frame",
+    "Leak",
+    "Limit",
+    "Operation",
+    "Outlet",
+    "PathWords",
+    "Piece",
     "ProfileWords",
     "RoomFlow",
     "RoomWords",
@@ -19,6 +33,8 @@ __all__ = [
     "Station",
     "Step",
     "WaterfallWords",
+    "air_path",
+    "blower_chart",
     "door_pressures",
     "pressure_profile",
     "room_flows",

@@ -34,7 +34,9 @@ def ticks(low: float, high: float, most: int) -> Ticks:
 def _apart(low: float, high: float) -> tuple[float, float]:
     if high - low > 1e-9 * max(abs(low), abs(high), 1e-6):
         return low, high
-    more = max(abs(low), abs(high)) * 0.1 or 1.0
+    if low == high == 0.0:
+        return 0.0, 1.0
+    more = max(abs(low), abs(high)) * 0.1
     return low - more, high + more
 
 
