@@ -23,7 +23,7 @@ from airwarrant.pricing.job import price_job
 from airwarrant.rereads import conflicting, measure_first
 from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.doubt import Doubt
-from airwarrant.rules.engine import Engine, Outcome
+from airwarrant.rules.engine import Engine, Memory, Outcome
 from airwarrant.rules.facts import Facts, Subject
 from airwarrant.rules.judge import Judge, Verdict
 from airwarrant.rules.prepared import Prepared
@@ -150,7 +150,7 @@ class _Job:
         rounds: list[Round] = []
         option: Option | None = None
         scope: frozenset[str] | None = None
-        facts = Facts(self._by_kind, {})
+        facts, memory = Facts(self._by_kind, {}), Memory()
         most = max(1, round(self._e.parameter("rounds_most", "1")))
         ended, stands = f"stopped after {most} rounds: the rules have not seen the last prediction", False
         for number in range(1, most + 1):
@@ -162,7 +162,7 @@ class _Job:
                 ended, stands = f"nothing that rules read had changed after round {number - 1}", True
                 break
             facts = Facts(self._by_kind, words, tasks)
-            outcome = self._e._engine.run(facts)
+            outcome = self._e._engine.run(facts, memory)
             if self._check_both:
                 verify(outcome, self._policy.rules, facts)
             cast = votes_of(self._policy.rules, outcome.firings, self._subjects, number)

@@ -1,12 +1,57 @@
-"""Packing variants into rulesets small enough for the engine."""
+"""Packing variants into rulesets small enough for the engine, those together that are told the same."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from typing import NamedTuple
 
 from airwarrant.errors import Fault, PolicyError
-from airwarrant.policy.model import Rule
-from airwarrant.rules.clauses import atoms_concluded, atoms_read
+from airwarrant.policy.model import CarriedClause, Rule
+from airwarrant.rules.clauses import atoms_concluded, atoms_read, checks_read, clauses_of
 from airwarrant.rules.durable import KINDS_PER_RULESET, PATTERNS_PER_KIND
 from airwarrant.rules.expand import Variant
+
+
+class Rank(NamedTuple):
+    """Where a rule stands in its stratum.
+
+    `late` rules can answer otherwise in a later round; `depth` counts the rules before one whose conclusions it reads.
+    """
+
+    late: bool
+    depth: int
+    kind: str
+    first: str
+
+
+def ranked(groups: Iterable[Sequence[str]], rules: Mapping[str, Rule]) -> dict[str, Rank]:
+    """Give every rule its rank in its stratum; in this order producers still stand before consumers.
+
+    Rules that can answer otherwise in a later round go last, in rulesets of their own: those before them need not be asked again.
+    Rules over one kind stand together: a ruleset is told the subjects of few kinds.
+
+    Parameters
+    ----------
+    groups : iterable of sequence of str
+        Rules of all strata, those that feed each other together, producers before consumers.
+    rules : mapping of str to Rule
+    """
+    made: dict[tuple[str, str], list[str]] = {}
+    ranks: dict[str, Rank] = {}
+    for group in groups:
+        reads = {read.name for name in group for read in atoms_read(rules[name])}
+        behind = [ranks[name] for read in reads for name in made.get(read, ())]
+        late = any(map(_changes, (rules[name] for name in group))) or any(rank.late for rank in behind)
+        depth = 1 + max((rank.depth for rank in behind), default=0)
+        for name in group:
+            ranks[name] = Rank(late, depth, rules[group[0]].each, group[0])
+            for atom in atoms_concluded(rules[name]):
+                made.setdefault(atom, []).append(name)
+    return ranks
+
+
+def _changes(rule: Rule) -> bool:
+    """Whether a rule reads what differs from round to round."""
+    predicted = any(time == "predicted" for _, time in checks_read(rule))
+    return predicted or any(isinstance(clause, CarriedClause) for _, _, clause in clauses_of(rule))
 
 
 def pack(

@@ -1,15 +1,14 @@
 """Firing a policy's rules for one job through durable-rules."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import count
-from operator import attrgetter
 from types import TracebackType
 from typing import Self
 
 from airwarrant.errors import EngineFault, PolicyError
 from airwarrant.policy.model import CheckClause, Rule
-from airwarrant.rules.chunks import pack
+from airwarrant.rules.chunks import pack, ranked
 from airwarrant.rules.clauses import clauses_of
 from airwarrant.rules.durable import DurableRule, Ruleset, Statement
 from airwarrant.rules.expand import Gate, Variant, expand
@@ -18,7 +17,6 @@ from airwarrant.rules.gates import open_gates
 from airwarrant.rules.statements import Keys, Read, Reading
 from airwarrant.rules.strata import components, strata
 
-_BY_KIND = attrgetter("kind", "key", "fields")
 Support = tuple[tuple[str | int, ...], ...]
 
 
@@ -46,7 +44,7 @@ class Outcome:
     supports: Mapping[Firing, tuple[Support, ...]]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Chunk:
     ruleset: Ruleset
     variants: Mapping[str, Variant]  # by the name the engine knows
@@ -57,6 +55,26 @@ class _Chunk:
 class _Stratum:
     gates: tuple[Gate, ...]
     chunks: tuple[_Chunk, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """What a chunk was told besides the subjects, and what it answered."""
+
+    said: Mapping[Statement, Read]
+    answers: Sequence[tuple[str, tuple[Statement, ...]]]
+
+
+class Memory:
+    """What an engine was told of one job and what it answered: told the same again, it is not asked again.
+
+    For one engine and one job, whose subjects stay as they are.
+    """
+
+    def __init__(self) -> None:
+        self.keys = Keys()
+        self.subjects: dict[_Chunk, Mapping[Statement, Read]] = {}
+        self.told: dict[_Chunk, _Told] = {}
 
 
 class Engine:
@@ -83,14 +101,17 @@ class Engine:
         self._level = {name: level for level, names in enumerate(levels) for name in names}
         variants = {name: expand(name, rules[name]) for name in sorted(rules)}
         groups = components(rules)
+        ranks = ranked(groups, rules)
         names = (f"r{number}" for number in count())
         self._strata: list[_Stratum] = []
         try:
             for level in range(len(levels)):
                 here = [group for group in groups if self._level[group[0]] == level]
+                here.sort(key=lambda group: ranks[group[0]])
+                early = [group for group in here if not ranks[group[0]].late]
                 gates = {v.gate.kind: v.gate for group in here for name in group for v in variants[name] if v.gate}
                 self._strata.append(_Stratum(tuple(gates.values()), ()))
-                for chunk in pack(here, variants, rules):
+                for chunk in (*pack(early, variants, rules), *pack(here[len(early) :], variants, rules)):
                     built = self._build({next(names): variant for variant in chunk})
                     self._strata[-1] = _Stratum(self._strata[-1].gates, (*self._strata[-1].chunks, built))
         except (EngineFault, PolicyError):
@@ -108,15 +129,21 @@ class Engine:
         ruleset = Ruleset([DurableRule(name, variant.patterns) for name, variant in variants.items()])
         return _Chunk(ruleset, variants, Reading(tuple(variants.values()), verdicts))
 
-    def run(self, facts: Facts) -> Outcome:
+    def run(self, facts: Facts, memory: Memory | None = None) -> Outcome:
         """Fire the rules for one job.
+
+        Parameters
+        ----------
+        facts : Facts
+        memory : Memory, optional
+            Of the rounds before.
 
         Raises
         ------
         EngineFault
             The engine did something that must not happen; nothing of the job's outcome is to be used.
         """
-        run = _Run(self._rules, facts)
+        run = _Run(self._rules, facts, memory or Memory())
         for stratum in self._strata:
             gates = open_gates(stratum.gates, facts, frozenset(run.atoms))
             for chunk in stratum.chunks:
@@ -143,16 +170,21 @@ class Engine:
 class _Run:
     """One job on its way through the strata."""
 
-    def __init__(self, rules: Mapping[str, Rule], facts: Facts) -> None:
+    def __init__(self, rules: Mapping[str, Rule], facts: Facts, memory: Memory) -> None:
         self.atoms: set[Atom] = set()
         self.supports: dict[Firing, list[Support]] = {}
         self._rules = rules
         self._facts = facts
-        self._keys = Keys()
+        self._memory = memory
+        self._keys = memory.keys
         self._subjects = {subject.key: subject for subjects in facts.subjects.values() for subject in subjects}
 
     def chunk(self, chunk: _Chunk, gates: tuple[tuple[str, Subject], ...]) -> None:
-        stated = chunk.reading.given(self._facts, self.atoms, gates, self._keys)
+        subjects = self._memory.subjects.get(chunk)
+        if subjects is None:
+            subjects = self._memory.subjects[chunk] = chunk.reading.subjects(self._facts, self._keys)
+        said = chunk.reading.said(self._facts, self.atoms, gates, self._keys)
+        stated = {**subjects, **said}
 
         def conclude(name: str, matched: tuple[Statement, ...]) -> tuple[Statement, ...]:
             variant = chunk.variants[name]
@@ -168,8 +200,20 @@ class _Run:
             stated.update(added)
             return tuple(added)
 
+        told = self._memory.told.get(chunk)
+        if told is not None and told.said == said:
+            for name, matched in told.answers:
+                conclude(name, matched)
+            return
+        answers = []
+
+        def answer(name: str, matched: tuple[Statement, ...]) -> tuple[Statement, ...]:
+            answers.append((name, matched))
+            return conclude(name, matched)
+
         most = sum(len(self._facts.of(variant.each)) for variant in chunk.variants.values())
-        chunk.ruleset.run(sorted(stated, key=_BY_KIND), conclude, most)
+        chunk.ruleset.run(sorted(stated), answer, most)
+        self._memory.told[chunk] = _Told(said, answers)
 
 
 def _ordered(supports: list[Support]) -> tuple[Support, ...]:

@@ -52,10 +52,8 @@ class Reading:
         self._subjects = tuple(sorted(base for base in copies if base[:2] in ("s:", "r:")))
         self._verdicts = tuple(sorted(set(verdicts)))
 
-    def given(
-        self, facts: Facts, atoms: Iterable[Atom], gates: Iterable[tuple[str, Subject]], keys: Keys
-    ) -> dict[Statement, Read]:
-        """State the job, what is concluded so far and the open gates; each with how a reader would name it."""
+    def subjects(self, facts: Facts, keys: Keys) -> dict[Statement, Read]:
+        """State the subjects of a job; each statement with how a reader would name it."""
         stated: dict[Statement, Read] = {}
         for base in self._subjects:
             names = self._fields[base]
@@ -63,6 +61,13 @@ class Reading:
                 fields = tuple((name, self._value(subject, name, keys)) for name in names)
                 for kind in self._copies[base]:
                     stated[Statement(kind, keys[subject.key], fields)] = ("subject", subject.kind, subject.key)
+        return stated
+
+    def said(
+        self, facts: Facts, atoms: Iterable[Atom], gates: Iterable[tuple[str, Subject]], keys: Keys
+    ) -> dict[Statement, Read]:
+        """State verdicts, what is concluded so far and the open gates; each with how a reader would name it."""
+        stated: dict[Statement, Read] = {}
         for each, check, time, target in self._verdicts:
             for subject in facts.of(each):
                 key = subject.key if target == OWN else HOUSE if target == HOUSE else subject.links.get(target)
