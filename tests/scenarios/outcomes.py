@@ -46,7 +46,7 @@ def outcome(result: Mapping[str, Any]) -> Outcome:
         "total": f"{result['totals']['amount']} {currency}",
         # In the order of work. What is held has no amount yet.
         "lines": {
-            line["id"]: _said(line["tier"], line["state"], line["size"], (line["price"] or {}).get("amount") or "")
+            line["id"]: _said(line["tier"], line["state"], _size(line), (line["price"] or {}).get("amount") or "")
             for line in result["lines"]
         },
         "charges": {charge["charge"]: charge["amount"] for charge in result["totals"]["charges"]},
@@ -65,6 +65,10 @@ def outcome(result: Mapping[str, Any]) -> Outcome:
         },
         "predicted": dict(_predicted(result["predictions"], currency)),
     }
+
+
+def _size(line: Mapping[str, Any]) -> str:
+    return " and ".join(size["text"] for size in line["sizes"]) or line["size"]
 
 
 def _limit(promised: Mapping[str, Any]) -> str:

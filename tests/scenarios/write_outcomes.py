@@ -12,6 +12,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from airwarrant.session import Session
 from jobs import JOBS, POLICIES
 from scenarios.outcomes import FOLDER, MARKETS, Outcome, changes, evaluated, kept
+from scenarios.region_differences import FILE, Difference, differences, found, policy_of, title
 
 #: A blank inside a text, where a list is not broken.
 _KEPT = "\x1f"
@@ -19,6 +20,13 @@ _HEAD = """\
 # What job {job} comes to in one market of each region: what is sold, held, left out, promised and predicted.
 # Written by `python tests/scenarios/write_outcomes.py`; tests/scenarios/test_under_every_region.py holds the program to it.
 # Lines stand in the order of work: tier, state, size. Predicted: like for like to with this scope.
+"""
+
+_HEAD_OF_DIFFERENCES = """\
+# Differences between markets that are meant: one job, two markets, what it comes to in each, and the value of policy that makes it.
+# Sentence, job, change, look, because and markets are written by hand; what stands under comes_to and holds, and the comments, by
+# `python tests/scenarios/write_outcomes.py`. tests/scenarios/test_under_every_region.py holds the program to it, and proves each
+# reason: with that value taken over from there, and nothing else, the job comes to here what it comes to there.
 """
 
 
@@ -53,6 +61,27 @@ def _text(text: str) -> str:
     return f'"{escaped}"'
 
 
+def text_of_differences(session: Session) -> str:
+    """The file of differences, each side as the program has it now."""
+    return _HEAD_OF_DIFFERENCES + "".join(_difference(session, one) for one in differences())
+
+
+def _difference(session: Session, one: Difference) -> str:
+    out = ["", "[[difference]]", f"says = {_text(one.says)}", f"job = {_text(one.job)}"]
+    if one.change:
+        given = (f"{_text(path)} = {_text(v) if isinstance(v, str) else v}" for path, v in one.change.items())
+        out.append(f"change = {{ {', '.join(given)} }}")
+    policies = [policy_of(session, one.record, side.market) for side in (one.here, one.there)]
+    titles = (next(filter(None, (title(policy, name) for policy in policies))) for name in one.because)
+    out += [f"look = {_text(one.look)}", *(f"# {name}: {said}" for name, said in zip(one.because, titles, strict=True))]
+    out.append(f"because = [{', '.join(map(_text, one.because))}]")
+    for name, side in (("here", one.here), ("there", one.there)):
+        now = found(session, one, side)
+        out += [f"[difference.{name}]", f"market = {_text(now.market)}", f"comes_to = {_text(now.comes_to)}"]
+        out.append("holds = [\n" + "".join(f"  {_text(held)},\n" for held in now.holds) + "]")
+    return "\n".join(out) + "\n"
+
+
 def main(jobs: list[str]) -> None:
     FOLDER.mkdir(exist_ok=True)
     with Session(POLICIES) as session:
@@ -62,6 +91,7 @@ def main(jobs: list[str]) -> None:
             for line in changes(kept(job), now, job) if path.is_file() else ():
                 sys.stdout.write(f"{line}\n")
             path.write_text(text_of(job, now))
+        FILE.write_text(text_of_differences(session))
 
 
 if __name__ == "__main__":
