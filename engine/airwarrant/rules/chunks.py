@@ -8,6 +8,7 @@ from airwarrant.policy.model import CarriedClause, Rule
 from airwarrant.rules.clauses import atoms_concluded, atoms_read, checks_read, clauses_of
 from airwarrant.rules.durable import KINDS_PER_RULESET, PATTERNS_PER_KIND
 from airwarrant.rules.expand import Variant
+from airwarrant.rules.strata import is_ring
 
 
 class Rank(NamedTuple):
@@ -93,10 +94,7 @@ def _parts(
 ) -> list[list[Variant]]:
     """What must stay in one chunk: a whole ring of rules, but each variant alone of a rule that feeds no ring."""
     every = [variant for name in group for variant in variants[name]]
-    ring = len(group) > 1 or bool(
-        {read.name for read in atoms_read(rules[group[0]])} & atoms_concluded(rules[group[0]])
-    )
-    return [every] if ring and every else [[variant] for variant in every]
+    return [every] if every and is_ring(group, rules) else [[variant] for variant in every]
 
 
 def _loaded(load: Mapping[str, int], part: Iterable[Variant]) -> dict[str, int]:

@@ -1,12 +1,13 @@
 """What a doubtful verdict decides: the lines that would appear if it had another word."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from airwarrant.policy.model import Rule
-from airwarrant.rules.clauses import AtomName, checks_read
+from airwarrant.policy.model import CheckClause, ManyClause, Rule
+from airwarrant.rules.clauses import checks_read, clauses_of
 from airwarrant.rules.facts import Atom, Facts
-from airwarrant.rules.reach import Levels, Reach, again
+from airwarrant.rules.reach import Reach, again
+from airwarrant.rules.reference import fires
 
 
 def would_lead(
@@ -21,23 +22,30 @@ def would_lead(
 
 
 @dataclass(frozen=True, slots=True)
-class _Touched:
-    """Rules a check can reach, by stratum, with all names these conclude: nothing else can change."""
+class _Reader:
+    """A rule that reads a check, with the words that each of its clauses on it takes."""
 
-    levels: Levels
-    names: frozenset[AtomName]
+    rule: Rule
+    takes: tuple[frozenset[str], ...]
+
+    def tells_apart(self, one: str, other: str) -> bool:
+        return any((one in words) != (other in words) for words in self.takes)
 
 
 class Doubt:
     """An index of which rules a check can reach, prepared once for a policy's rules."""
 
     def __init__(self, rules: Mapping[str, Rule]) -> None:
-        reach = Reach(rules)
-        by_check: dict[tuple[str, str], list[str]] = {}
-        for name, rule in rules.items():
+        self._reach = Reach(rules)
+        by_check: dict[tuple[str, str], list[Rule]] = {}
+        for rule in rules.values():
             for check in checks_read(rule):
-                by_check.setdefault(check, []).append(name)
-        self._touched = {check: _touched(reach, names) for check, names in by_check.items()}
+                by_check.setdefault(check, []).append(rule)
+        self._readers = {
+            check: tuple(_Reader(rule, tuple(_takes(rule, check))) for rule in held)
+            for check, held in by_check.items()
+            if self._reach_a_line(held)
+        }
 
     def would_lead(
         self, facts: Facts, atoms: frozenset[Atom], verdict_key: tuple[str, str, str], words: Iterable[str]
@@ -56,23 +64,36 @@ class Doubt:
         Returns
         -------
         frozenset of Atom
-            Exact: rules the check reaches are evaluated again, also those that it would silence.
+            Exact: rules that fire otherwise, and all that they reach, are evaluated again, also those that would fall silent.
         """
-        touched = self._touched.get(verdict_key[:2])
-        if touched is None:
-            return frozenset()
-        kept = frozenset(atom for atom in atoms if (atom.what, atom.name) not in touched.names)
+        readers = self._readers.get(verdict_key[:2], ())
+        now = facts.verdict(*verdict_key)
         lines: set[Atom] = set()
         for word in words:
-            if word != facts.verdict(*verdict_key):
+            telling = [reader.rule for reader in readers if reader.tells_apart(now, word)]
+            if telling:
                 other = replace(facts, verdicts={**facts.verdicts, verdict_key: word})
-                lines.update(atom for atom in again(touched.levels, other, kept)[1] if atom.what == "line")
+                turned = [rule.name for rule in telling if self._turns(rule, facts, other, atoms)]
+                reached = self._reach.of(turned)
+                names = self._reach.concluded(reached)
+                kept = (atom for atom in atoms if (atom.what, atom.name) not in names)
+                then = again(self._reach.levels(reached), other, kept)[1] if turned else atoms
+                lines.update(atom for atom in then if atom.what == "line")
         return frozenset(lines) - atoms
 
+    def _turns(self, rule: Rule, facts: Facts, other: Facts, atoms: frozenset[Atom]) -> bool:
+        """Whether a rule may fire otherwise anywhere; of a rule that feeds itself, that only a whole new evaluation tells."""
+        return self._reach.feeds_itself(rule.name) or any(
+            fires(rule, subject, facts, atoms, atoms) != fires(rule, subject, other, atoms, atoms)
+            for subject in facts.of(rule.each)
+        )
 
-def _touched(reach: Reach, names: Iterable[str]) -> _Touched:
-    reached = reach.of(names)
-    concluded = reach.concluded(reached)
-    if not any(what == "line" for what, _ in concluded):
-        return _Touched((), frozenset())
-    return _Touched(reach.levels(reached), concluded)
+    def _reach_a_line(self, rules: Iterable[Rule]) -> bool:
+        reached = self._reach.of(rule.name for rule in rules)
+        return any(what == "line" for what, _ in self._reach.concluded(reached))
+
+
+def _takes(rule: Rule, check: tuple[str, str]) -> Iterator[frozenset[str]]:
+    for _, _, clause in clauses_of(rule):
+        if isinstance(clause, CheckClause | ManyClause) and (clause.check, clause.time) == check:
+            yield frozenset(clause.is_)

@@ -6,7 +6,7 @@ from airwarrant.policy.model import Rule
 from airwarrant.rules.clauses import AtomName, atoms_concluded, atoms_read
 from airwarrant.rules.facts import Atom, Facts, Firing, atoms_of
 from airwarrant.rules.reference import fires
-from airwarrant.rules.strata import strata
+from airwarrant.rules.strata import components, is_ring, strata
 
 Levels = tuple[tuple[Rule, ...], ...]
 
@@ -18,6 +18,7 @@ class Reach:
         self._rules = rules
         self._level = {name: level for level, names in enumerate(strata(rules)) for name in names}
         self._concludes = {name: atoms_concluded(rule) for name, rule in rules.items()}
+        self._rings = frozenset(name for group in components(rules) if is_ring(group, rules) for name in group)
         self._readers: dict[AtomName, list[str]] = {}
         self._makers: dict[AtomName, list[str]] = {}
         for name, rule in rules.items():
@@ -38,6 +39,10 @@ class Reach:
                     todo.extend(self._readers.get(made, ()))
                     todo.extend(self._makers[made])
         return frozenset(reached)
+
+    def feeds_itself(self, name: str) -> bool:
+        """Whether a rule reads, by way of others or at once, what it concludes itself."""
+        return name in self._rings
 
     def concluded(self, names: Iterable[str]) -> frozenset[AtomName]:
         """Return all that these rules can conclude; nothing else can change."""

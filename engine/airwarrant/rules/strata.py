@@ -1,6 +1,6 @@
 """The order in which rules may run: strata over what they conclude and what they read."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from airwarrant.errors import Fault, PolicyError
 from airwarrant.policy.model import Rule
@@ -29,6 +29,12 @@ def strata(rules: Mapping[str, Rule]) -> tuple[tuple[str, ...], ...]:
 def components(rules: Mapping[str, Rule]) -> tuple[tuple[str, ...], ...]:
     """Groups of rules that feed each other, producers before consumers; most groups are one rule."""
     return _tarjan({name: sorted(reads) for name, reads in _producers(rules).items()})
+
+
+def is_ring(group: Sequence[str], rules: Mapping[str, Rule]) -> bool:
+    """Whether the rules of a group read, by way of one another or at once, what they conclude themselves."""
+    first = rules[group[0]]
+    return len(group) > 1 or bool({read.name for read in atoms_read(first)} & atoms_concluded(first))
 
 
 def _producers(rules: Mapping[str, Rule]) -> dict[str, dict[str, bool]]:
