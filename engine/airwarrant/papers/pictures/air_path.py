@@ -26,7 +26,6 @@ from airwarrant.papers.pictures.shown import Frame, Shown
 
 _EDGE: Final = 4.0
 _LANE: Final = 36.0
-_LEAST_LANE: Final = 15.0
 _LANES_SHARE: Final = 0.3
 _ARROW: Final = 26.0
 _LEAST_ROW: Final = 34.0
@@ -107,7 +106,8 @@ def air_path(frame: Frame, path: AirPath, words: PathWords, most_rooms: int = 12
 
 def _begun(drawing: Drawing, path: AirPath, words: PathWords) -> _Path:
     count = max(1, len(path.returns))
-    step = max(_LEAST_LANE, min(_LANE, _LANES_SHARE * drawing.width / count))
+    # Beyond about a dozen returns the ducts lie over one another; the names keep their room.
+    step = min(_LANE, _LANES_SHARE * drawing.width / count)
     lanes = tuple(_EDGE + WIDEST + 2.0 + step * lane for lane in range(count))
     names = lanes[-1] + WIDEST + _ARROW + 6.0
     pieces = [*(piece for one in path.returns for piece in one), *path.common]

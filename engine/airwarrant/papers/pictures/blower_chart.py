@@ -50,6 +50,17 @@ class Limit:
     static: Shown
 
 
+@dataclass(frozen=True, slots=True)
+class _Name:
+    """A text for a line, or with a sign for the one point of `line`."""
+
+    text: str
+    line: Sequence[Point]
+    colour: str
+    sign: Sign | None = None
+    dash: str = ""
+
+
 @dataclass(slots=True)
 class _Chart:
     drawing: Drawing
@@ -57,7 +68,7 @@ class _Chart:
     y: Scale
     plot: Box
     segments: list[tuple[Point, Point]]
-    keyed: list[tuple[str, str, Sign | None, str]]
+    keyed: list[_Name]
 
     def at(self, flow: float, static: float) -> Point:
         return self.x.at(flow), self.y.at(static)
@@ -90,15 +101,15 @@ def blower_chart(
     for x, y in rows:
         drawing.circle(x, y, _ROW_DOT, INK)
     points = [(operation, sign, _point(chart, operation, sign)) for operation, sign in operations]
-    for operation, sign, point in points:
-        if point is not None:
-            _label(chart, operation.label, [point], sign.colour, sign, "", far=True)
+    names = [_Name(op.label, [point], sign.colour, sign) for op, sign, point in points if point is not None]
     if limit is not None and limit.static.at is not None:
-        along = [(chart.plot.left + 2.0, y := chart.y.at(limit.static.at)), (chart.plot.right - 2.0, y)]
-        _label(chart, limit.label, along, AS_WANTED.colour, None, AS_WANTED.dash)
-    _label(chart, blower.label, _spread(rows), INK, None, "")
-    for operation, sign in operations:
-        _label(chart, operation.curve.label, _spread(_placed(chart, operation.curve)), sign.colour, None, sign.dash)
+        y = chart.y.at(limit.static.at)
+        ends = [(chart.plot.left, y), (chart.plot.right, y)]
+        names.append(_Name(limit.label, ends, AS_WANTED.colour, None, AS_WANTED.dash))
+    names.append(_Name(blower.label, rows, INK))
+    names += [_Name(op.curve.label, _placed(chart, op.curve), sign.colour, None, sign.dash) for op, sign in operations]
+    for name in names:
+        _label(chart, name)
     return drawing.svg(_key(chart, flow_axis) + _EDGE)
 
 
@@ -177,6 +188,7 @@ def _point(chart: _Chart, operation: Operation, sign: Sign) -> Point | None:
         for end in (a, b):
             drawing.line(x - _CAP, end, x + _CAP, end, sign.colour, 1.6)
         chart.segments.append(((x, a), (x, b)))
+    drawing.circle(x, y, 7.5, PAPER)
     draw_sign(drawing, sign, x, y, 5.0)
     return x, y
 
@@ -189,18 +201,19 @@ def _spread(points: Sequence[Point]) -> list[Point]:
     return [*along, *points[-1:]][::-1]
 
 
-def _label(
-    chart: _Chart, text: str, near: Sequence[Point], colour: str, sign: Sign | None, dash: str, far: bool = False
-) -> None:
-    if not clean(text) or not near:
+def _label(chart: _Chart, name: _Name) -> None:
+    if not clean(name.text) or not name.line:
         return
-    found = place(text, near, chart.plot, chart.drawing.texts, chart.segments, far)
+    own = set(pairwise(name.line))
+    others = () if name.sign is not None else [segment for segment in chart.segments if segment not in own]
+    far = name.sign is not None
+    found = place(name.text, _spread(name.line), chart.plot, chart.drawing.texts, chart.segments, others, far)
     if found is None:
-        chart.keyed.append((text, colour, sign, dash))
+        chart.keyed.append(name)
         return
     if found.leader is not None:
         chart.segments.append(found.leader)
-    _write(chart.drawing, found, colour)
+    _write(chart.drawing, found, name.colour)
 
 
 def _write(drawing: Drawing, found: Placement, colour: str) -> None:
@@ -218,13 +231,14 @@ def _key(chart: _Chart, flow_axis: Axis) -> float:
     room = drawing.width - 2.0 * _EDGE
     top = chart.plot.bottom + 6.0 + LEADING * SMALL + 2.0
     y = drawing.paragraph(drawing.width / 2.0, top, flow_axis.title, room, size=SMALL, anchor="middle", fill=QUIET)
-    for text, colour, sign, dash in chart.keyed:
+    for name in chart.keyed:
         y += 4.0
         middle = y + SMALL * 0.45
-        if sign is None:
-            drawing.line(_EDGE, middle, _EDGE + _SAMPLE, middle, colour, 2.0, dash)
+        if name.sign is None:
+            drawing.line(_EDGE, middle, _EDGE + _SAMPLE, middle, name.colour, 2.0, name.dash)
         else:
-            draw_sign(drawing, sign, _EDGE + _SAMPLE / 2.0, middle, 4.0)
+            draw_sign(drawing, name.sign, _EDGE + _SAMPLE / 2.0, middle, 4.0)
         left = _EDGE + _SAMPLE + 8.0
-        y = drawing.paragraph(left, y, text, drawing.width - left - _EDGE, size=SMALL, fill=colour, most=3)
+        room = drawing.width - left - _EDGE
+        y = drawing.paragraph(left, y, name.text, room, size=SMALL, fill=name.colour, most=3)
     return y

@@ -34,18 +34,20 @@ def place(
     plot: Box,
     taken: Sequence[Box],
     segments: Sequence[tuple[Point, Point]],
+    barriers: Sequence[tuple[Point, Point]] = (),
     far: bool = False,
 ) -> Placement | None:
     """Return the first clear place beside one of `near`, in their order, within `plot`; None where there is none.
 
-    `taken` are boxes and `segments` lines that the label must not touch. With `far` it may stand off, a leader to its point.
+    `taken` are boxes and `segments` lines that the label must not touch, `barriers` lines that must not lie between it and its
+    point. With `far` it may stand off, a leader to its point.
     """
     for lines in _shapes(text, plot.right - plot.left):
         for distance in _DISTANCES if far else _DISTANCES[:2]:
             for point in near:
                 for direction in _DIRECTIONS:
                     found = _at(lines, point, direction, distance)
-                    if _is_clear(found, plot, taken, segments):
+                    if _is_clear(found, plot, taken, segments) and not _is_parted(point, found.box, barriers):
                         return found
     return None
 
@@ -66,8 +68,11 @@ def _at(lines: tuple[str, ...], point: Point, direction: tuple[int, int], distan
     box = Box(left, top, left + wide, top + high)
     if distance <= _LEADS:
         return Placement(lines, box)
-    end = (min(max(point[0], box.left), box.right), min(max(point[1], box.top), box.bottom))
-    return Placement(lines, box, (point, end))
+    return Placement(lines, box, (point, _nearest(point, box)))
+
+
+def _nearest(point: Point, box: Box) -> Point:
+    return min(max(point[0], box.left), box.right), min(max(point[1], box.top), box.bottom)
 
 
 def _is_clear(found: Placement, plot: Box, taken: Sequence[Box], segments: Sequence[tuple[Point, Point]]) -> bool:
@@ -78,6 +83,19 @@ def _is_clear(found: Placement, plot: Box, taken: Sequence[Box], segments: Seque
     if any(wide.meets(other) for other in taken) or any(crosses(*segment, wide) for segment in segments):
         return False
     return found.leader is None or not any(crosses(*found.leader, other) for other in taken)
+
+
+def _is_parted(point: Point, box: Box, barriers: Sequence[tuple[Point, Point]]) -> bool:
+    end = _nearest(point, box)
+    return any(
+        _side(a, b, point) * _side(a, b, end) <= 0.0 and _side(point, end, a) * _side(point, end, b) <= 0.0
+        for a, b in barriers
+    )
+
+
+def _side(a: Point, b: Point, c: Point) -> float:
+    """Positive on one side of the line through `a` and `b`, negative on the other."""
+    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 
 def crosses(a: Point, b: Point, box: Box) -> bool:

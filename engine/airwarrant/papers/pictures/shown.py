@@ -4,9 +4,12 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import isfinite
+from typing import TypeGuard
 
 from airwarrant.papers.pictures.characters import clean
 
+#: Beyond this a number cannot be told from a slip, and differences of two lose their meaning: it is drawn as missing.
+_LARGEST = 1e12
 _PREFIX = re.compile(r"[A-Za-z][A-Za-z0-9_-]*")
 
 #: (number, decimals) -> its text in the reader's language.
@@ -70,13 +73,13 @@ class Shown:
 
     @property
     def at(self) -> float | None:
-        """`value`, or None where it is no finite number."""
-        return self.value if self.value is not None and isfinite(self.value) else None
+        """`value`, or None where it is no number that can be drawn."""
+        return self.value if _is_number(self.value) else None
 
     @property
     def range(self) -> tuple[float, float] | None:
-        """(low, high) in order, or None where either is no finite number."""
-        if self.low is None or self.high is None or not (isfinite(self.low) and isfinite(self.high)):
+        """(low, high) in order, or None where either is no number that can be drawn."""
+        if not (_is_number(self.low) and _is_number(self.high)):
             return None
         return min(self.low, self.high), max(self.low, self.high)
 
@@ -94,6 +97,10 @@ class Shown:
     def words(self, missing: str) -> str:
         """The text to print: `missing` where there is nothing to draw and no text."""
         return self.text or ("" if self.places() else missing)
+
+
+def _is_number(value: float | None) -> TypeGuard[float]:
+    return value is not None and isfinite(value) and abs(value) <= _LARGEST
 
 
 MISSING = Shown()
