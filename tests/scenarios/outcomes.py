@@ -9,8 +9,6 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from airwarrant.cli.figures import shown
-from airwarrant.job.reading_records import read_job
-from airwarrant.session import Session
 from jobs import SCENARIOS
 
 Outcome = dict[str, Any]
@@ -110,11 +108,6 @@ def looked_up(outcome: Mapping[str, Any], section: str, entry: str = "") -> str:
         return held.get(entry, NOT_THERE)
     said, _, amount = _PRICED.fullmatch(held[entry]).groups()  # type: ignore[union-attr]  # it matches any text
     return said if section == "lines" else amount or NOT_THERE
-
-
-def evaluated(session: Session, job: str, market: str) -> Outcome:
-    """Evaluate a shipped job under a market."""
-    return outcome(session.evaluate(read_job(SCENARIOS / f"job-{job}.toml"), market=market))
 
 
 def kept(job: str) -> Outcome:

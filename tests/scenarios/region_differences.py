@@ -74,18 +74,31 @@ def differences() -> Iterator[Difference]:
         yield Difference(one["says"], one["job"], one["look"], tuple(one["because"]), one.get("change", {}), *sides)
 
 
-def found(session: Session, difference: Difference, side: Side) -> Side:
+class Evaluations:
+    """Evaluates a record under a market once, however many differences look at it."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._results: dict[tuple[str, str], dict[str, Any]] = {}
+
+    def result(self, record: JobRecord, market: str) -> dict[str, Any]:
+        """The result document of a record under a market."""
+        key = (record.digest, market)
+        if key not in self._results:
+            self._results[key] = self._session.evaluate(record, market=market)
+        return self._results[key]
+
+    def policy(self, record: JobRecord, market: str) -> Policy:
+        """The policy it is evaluated under."""
+        return self._session.evaluator(replace(record, market=market)).policy
+
+
+def found(evaluations: Evaluations, difference: Difference, side: Side) -> Side:
     """The side as the program has it."""
     record = difference.record
-    result = session.evaluate(record, market=side.market)
-    policy = policy_of(session, record, side.market)
+    result, policy = evaluations.result(record, side.market), evaluations.policy(record, side.market)
     holds = tuple(reason(result, policy, name) for name in difference.because)
     return Side(side.market, looked(result, difference.look), holds)
-
-
-def policy_of(session: Session, record: JobRecord, market: str) -> Policy:
-    """The policy a record is evaluated under in a market."""
-    return session.evaluator(replace(record, market=market)).policy
 
 
 def title(policy: Policy, name: str) -> str:
@@ -103,7 +116,7 @@ def looked(result: Mapping[str, Any], look: str) -> str:
     """What a difference looks at: a text of the outcome, or what a caution says."""
     section, _, entry = look.partition(" / ")
     if section == "said":
-        return next((one["said"] for one in result["cautions"] if one["name"] == entry), NOT_THERE)
+        return next((str(one["said"]) for one in result["cautions"] if one["name"] == entry), NOT_THERE)
     return looked_up(outcome(result), section, entry)
 
 
@@ -145,12 +158,11 @@ def _source(basis: Mapping[str, Any]) -> str:
     return f"{source}, unconfirmed" if basis.get("unconfirmed") else source
 
 
-def taken_over(folder: Path, difference: Difference) -> str:
+def taken_over(evaluations: Evaluations, folder: Path, difference: Difference) -> str:
     """What the job comes to here once this market's policy takes over the reason, and nothing else, from there."""
     record = difference.record
     market = tomllib.loads((POLICIES / "markets" / f"{difference.here.market}.toml").read_text())
-    with Session(POLICIES) as session:
-        here, there = (policy_of(session, record, side.market) for side in (difference.here, difference.there))
+    here, there = (evaluations.policy(record, side.market) for side in (difference.here, difference.there))
     layers: list[str] = market["market"]["layers"]
     blocks: dict[str, Any] = {}
     for name in difference.because:
@@ -177,8 +189,8 @@ def taken_over(folder: Path, difference: Difference) -> str:
         path.write_text(tomli_w.dumps(head | blocks).replace('"2027-01-01"', "2027-01-01"))
     (folder / "markets").mkdir(parents=True)
     (folder / "markets" / "trial.toml").write_text(tomli_w.dumps(market))
-    with Session([folder, POLICIES]) as session:
-        return looked(session.evaluate(record, market="trial"), difference.look)
+    with Session([folder, POLICIES]) as trial:
+        return looked(trial.evaluate(record, market="trial"), difference.look)
 
 
 def _layer_of(here: Policy, there: Policy, name: str) -> str:

@@ -9,10 +9,11 @@ from textwrap import wrap
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
+from airwarrant.job.reading_records import read_job
 from airwarrant.session import Session
-from jobs import JOBS, POLICIES
-from scenarios.outcomes import FOLDER, MARKETS, Outcome, changes, evaluated, kept
-from scenarios.region_differences import FILE, Difference, differences, found, policy_of, title
+from jobs import JOBS, POLICIES, SCENARIOS
+from scenarios.outcomes import FOLDER, MARKETS, Outcome, changes, kept, outcome
+from scenarios.region_differences import FILE, Difference, Evaluations, differences, found, title
 
 #: A blank inside a text, where a list is not broken.
 _KEPT = "\x1f"
@@ -61,22 +62,22 @@ def _text(text: str) -> str:
     return f'"{escaped}"'
 
 
-def text_of_differences(session: Session) -> str:
+def text_of_differences(evaluations: Evaluations) -> str:
     """The file of differences, each side as the program has it now."""
-    return _HEAD_OF_DIFFERENCES + "".join(_difference(session, one) for one in differences())
+    return _HEAD_OF_DIFFERENCES + "".join(_difference(evaluations, one) for one in differences())
 
 
-def _difference(session: Session, one: Difference) -> str:
+def _difference(evaluations: Evaluations, one: Difference) -> str:
     out = ["", "[[difference]]", f"says = {_text(one.says)}", f"job = {_text(one.job)}"]
     if one.change:
         given = (f"{_text(path)} = {_text(v) if isinstance(v, str) else v}" for path, v in one.change.items())
         out.append(f"change = {{ {', '.join(given)} }}")
-    policies = [policy_of(session, one.record, side.market) for side in (one.here, one.there)]
+    policies = [evaluations.policy(one.record, side.market) for side in (one.here, one.there)]
     titles = (next(filter(None, (title(policy, name) for policy in policies))) for name in one.because)
     out += [f"look = {_text(one.look)}", *(f"# {name}: {said}" for name, said in zip(one.because, titles, strict=True))]
     out.append(f"because = [{', '.join(map(_text, one.because))}]")
     for name, side in (("here", one.here), ("there", one.there)):
-        now = found(session, one, side)
+        now = found(evaluations, one, side)
         out += [f"[difference.{name}]", f"market = {_text(now.market)}", f"comes_to = {_text(now.comes_to)}"]
         out.append("holds = [\n" + "".join(f"  {_text(held)},\n" for held in now.holds) + "]")
     return "\n".join(out) + "\n"
@@ -85,13 +86,15 @@ def _difference(session: Session, one: Difference) -> str:
 def main(jobs: list[str]) -> None:
     FOLDER.mkdir(exist_ok=True)
     with Session(POLICIES) as session:
+        evaluations = Evaluations(session)
         for job in jobs or JOBS:
-            now = {market: evaluated(session, job, market) for market in MARKETS}
+            record = read_job(SCENARIOS / f"job-{job}.toml")
+            now = {market: outcome(evaluations.result(record, market)) for market in MARKETS}
             path = FOLDER / f"{job}.toml"
             for line in changes(kept(job), now, job) if path.is_file() else ():
                 sys.stdout.write(f"{line}\n")
             path.write_text(text_of(job, now))
-        FILE.write_text(text_of_differences(session))
+        FILE.write_text(text_of_differences(evaluations))
 
 
 if __name__ == "__main__":
