@@ -100,7 +100,7 @@ def _pieces(altered: Altered, solved: Solved) -> list[PathPiece]:
 def _lost(altered: Altered, solved: Solved, part: str) -> float:
     """Pressure lost over the links of a piece; one that a leak splits has two."""
     return sum(
-        float(altered.k[i][0]) * abs(float(solved.flows[i][0])) ** link.exponent
+        float(altered.k[i][0]) * float(abs(float(solved.flows[i][0])) ** link.exponent)
         for i, link in enumerate(altered.links)
         if link.part == part
     )

@@ -27,7 +27,7 @@ def pdf(html: str) -> bytes:
     except (ImportError, OSError) as error:  # OSError: the package is there and a library it loads is not
         raise CallError([Fault("no-pdf", f"PDF cannot be made: {error}", advice=_HOW)]) from error
 
-    class Nothing(URLFetcher):
+    class Nothing(URLFetcher):  # type: ignore[misc]  # weasyprint has no types
         def fetch(self, url: str, headers: Any = None) -> Any:
             raise FatalURLFetchingError(f"a page may refer to nothing outside itself: {url}")
 

@@ -188,8 +188,11 @@ Said = Annotated[str, Field(min_length=1, max_length=2000)]
 
 
 class SaidShape(Shape):
+    """One text in each language; `for`, where it is not for everybody who reads papers of the job."""
+
     en: Said | None = None
     es: Said | None = None
+    for_: Literal["homeowner", "crew"] | None = Field(default=None, alias="for")
 
 
 REMOVED = r"^(parameter|table|figure|check|rule|task|said|crew|item|factor|price|charge):[a-z][a-z0-9_.-]{0,60}$"

@@ -15,6 +15,8 @@ from airwarrant.source.place import Place
 
 #: What a hole may ask of a check.
 ASKS = ("reading", "limit", "margin", "date")
+#: Key of a wording that is no text: whom it is for.
+READERS = "for"
 #: The hole that stands alone: the name of the place.
 ALONE = ("name",)
 _HOLE = re.compile(r"\{([^{}]*)\}|[{}]")
@@ -40,8 +42,9 @@ def tasks(
 def wording(blocks: Mapping[str, Block], reader: ClauseReader) -> dict[str, dict[str, Sourced]]:
     """Build the wording, in name order, after checking every hole."""
     for name in sorted(blocks):
-        for key in blocks[name].keys.values():
-            _holes(str(key.value), reader, key.place)
+        for language, key in blocks[name].keys.items():
+            if language != READERS:
+                _holes(str(key.value), reader, key.place)
     return {name: blocks[name].sourced() for name in sorted(blocks)}
 
 

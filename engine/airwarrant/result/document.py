@@ -9,6 +9,7 @@ from airwarrant.job.record import JobRecord
 from airwarrant.policy.model import Policy
 from airwarrant.result.air_path import air_path_json
 from airwarrant.result.changes import changes
+from airwarrant.result.crew import crew_json
 from airwarrant.result.declined import Chains, declined_json
 from airwarrant.result.directions import clock, directions
 from airwarrant.result.offers import offers_json
@@ -48,6 +49,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
     retests = _retests(run, words)
     holds = _holds(run, words)
     stops = _say_votes(run, words, "stop")
+    cautions = [*_say_votes(run, words, "caution"), *unconfirmed_json(run, words, lines, declined)]
     names = {name for v in run.verdicts.values() for name in v.reads}
     names |= {name for sized in run.sizes.values() for name in sized.reads}
     names |= set(prices_read(run))
@@ -75,7 +77,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
         "findings": _findings(run, words),
         "lines": lines,
         "declined": declined,
-        "cautions": [*_say_votes(run, words, "caution"), *unconfirmed_json(run, words, lines, declined)],
+        "cautions": cautions,
         "contradictions": [
             {"code": "contradiction", "line": c.line, "rules": list(c.rules), "authority": c.authority}
             for c in run.settled.contradictions
@@ -100,6 +102,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
         "record": record_json(run.record),
         "air_path": air_path_json(run),
         "clock": clock(lines),
+        "crew": crew_json(run, words, lines, cautions),
         "texts": words.of_papers(),
         "verdicts": verdicts,
         "trace": trace_json(run, texts, names),
@@ -321,6 +324,8 @@ def _say_votes(run: Run, words: Texts, what: str) -> list[dict[str, Any]]:
                 {
                     "name": vote.then.name,
                     "said": words.say((vote.then.name,), vote.subject, title),
+                    "for": words.readers((vote.then.name,)),
+                    "authority": vote.authority,
                     "subjects": [],
                     "firings": [],
                 },
@@ -344,7 +349,8 @@ def _findings(run: Run, words: Texts) -> list[dict[str, Any]]:
             "finding": name,
             "at": place,
             "title": (title := run.policy.rules[firings[0].rpartition("@")[0]].title),
-            "said": words.say((*(firing.rpartition("@")[0] for firing in firings), name), place, title),
+            "said": words.say((ids := (*(firing.rpartition("@")[0] for firing in firings), name)), place, title),
+            "for": words.readers(ids),
             "firings": firings,
         }
         for (name, place), firings in sorted(by.items())

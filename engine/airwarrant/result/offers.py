@@ -11,7 +11,8 @@ def offers_json(
     """Return the whole scope, and of those one line smaller and one larger the one of each that is fit to offer.
 
     A smaller scope is fit if it misses no target that the whole one meets and leaves out nothing that law, listing or safety
-    requires, nor what another line made necessary; of several the one that saves most stands. A larger scope is fit if it misses fewer targets, or adds what was asked for.
+    requires, nor what another line made necessary; of several the one that saves most stands. A larger scope is fit if it misses
+    nothing that the whole one meets.
     Each keeps its prerequisites, its own fan setting and its own price; where the whole has a price, one without is not offered.
     """
     whole = predictions["scope"]

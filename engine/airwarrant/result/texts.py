@@ -1,11 +1,13 @@
 """Texts of one run: policy wording with the run's own numbers in its holes."""
 
+from collections.abc import Iterable
+
+from airwarrant.policy.tasks import READERS
 from airwarrant.result.wording import say
 from airwarrant.rules.judge import Verdict
 from airwarrant.rules.numbers import Number
 from airwarrant.run import Run
 from airwarrant.units import fixed
-
 
 #: The language a result is written in, and those its texts are carried in beside it.
 FIRST, OTHERS = "en", ("es",)
@@ -29,6 +31,21 @@ class Texts:
             if text and other:
                 known.setdefault(text, other)
         return text
+
+    def listing(self, ids: tuple[str, ...], items: Iterable[str], otherwise: str = "") -> str:
+        """Return a text that ends in a list of what policy calls by one name in every language."""
+        tail = f": {'; '.join(items)}."
+        base = self.say(ids, otherwise=otherwise)
+        text = base.rstrip(".") + tail
+        for known in self._also.values():
+            if base in known:
+                known.setdefault(text, known[base].rstrip(".") + tail)
+        return text
+
+    def readers(self, ids: tuple[str, ...]) -> str:
+        """Return whom the first of `ids` that has a text is for: ``crew``, ``homeowner``, or empty for everybody."""
+        block = next((self._run.policy.said[one] for one in ids if one in self._run.policy.said), {})
+        return str(block[READERS].value) if READERS in block else ""
 
     def title(self, section: str, name: str, title: str) -> str:
         """Return a title as it is; what it is called in another language stands in ``title.<section>.<name>``."""

@@ -37,7 +37,9 @@ def unconfirmed_json(
     return [
         {
             "name": CONFIRM,
-            "said": f"{words.say((CONFIRM,), otherwise=_OTHERWISE).rstrip('.')}: {'; '.join(titles)}.",
+            "said": words.listing((CONFIRM,), titles, _OTHERWISE),
+            "for": words.readers((CONFIRM,)),
+            "authority": "code",
             "subjects": list(dict.fromkeys(walked.subject for walked in firings)) or ["house"],
             "firings": [f"{walked.rule}@{walked.subject}" for walked in firings],
         }

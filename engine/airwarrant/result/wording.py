@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Mapping
+from functools import partial
 
 from airwarrant.policy.model import Sourced
 
@@ -33,7 +34,8 @@ def say(
         texts = said.get(one)
         if texts and language in texts:
             missing = say(said, (_MISSING,), numbers, name, language, "not measured") if one != _MISSING else ""
-            return _HOLE.sub(lambda hole: _fill(hole, numbers, name, missing), str(texts[language].value))
+            fill = partial(_fill, numbers=numbers, name=name, missing=missing)
+            return _HOLE.sub(fill, str(texts[language].value))
     return otherwise
 
 
