@@ -22,6 +22,8 @@ class PathPiece:
         Kind of piece, as `house.pieces.Piece` names it.
     item : str
         Key of the item of the record, ``house`` if it is none.
+    reading : str
+        ``key.field`` of the reading that is or would be taken over it.
     drop : float
         Pressure it loses [Pa].
     read : bool
@@ -31,6 +33,7 @@ class PathPiece:
     side: str
     id: str
     item: str
+    reading: str
     drop: float
     read: bool
 
@@ -93,7 +96,7 @@ def _pieces(altered: Altered, solved: Solved) -> list[PathPiece]:
     for side, pieces in ((back, back.pieces), (ahead, ahead.pieces[::-1])):
         for piece in pieces:
             drop = float(solved.plenum[0]) if piece.id == _BRANCHES else _lost(altered, solved, piece.id)
-            out.append(PathPiece(side.name, piece.id, piece.item, drop, piece.reading is not None))
+            out.append(PathPiece(side.name, piece.id, piece.item, piece.name, drop, piece.reading is not None))
     return out
 
 

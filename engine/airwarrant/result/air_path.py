@@ -24,7 +24,14 @@ def _path(path: AirPath | None) -> dict[str, Any] | None:
         "inlet": _in(path.inlet, _INCHES),
         "outlet": _in(path.outlet, _INCHES),
         "pieces": [
-            {"side": p.side, "piece": p.id, "item": p.item, "drop": _in(p.drop, _INCHES), "read": p.read}
+            {
+                "side": p.side,
+                "piece": p.id,
+                "item": p.item,
+                "reading": p.reading,
+                "drop": _in(p.drop, _INCHES),
+                "read": p.read,
+            }
             for p in path.pieces
         ],
         "leaks": [
