@@ -1,6 +1,6 @@
 """Judging: one reading against one limit gives one word, with everything that went into it."""
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import hypot
 from operator import attrgetter
@@ -82,7 +82,7 @@ class _Known(NamedTuple):
     """A number made before, with what was missing and which policy values were read for it."""
 
     number: Number | None
-    missing: tuple[str, ...]
+    missing: Sequence[str]
     reads: tuple[tuple[str, str], ...]
 
 
@@ -146,7 +146,7 @@ class Judge:
             reading = None
         if reading is None:
             return self._verdict(check, subject, time, "unmeasured", None)
-        limits = (self._limit(one, check.times, subject, time, reading.unit) for one in check.limits)
+        limits = [self._limit(one, check.times, subject, time, reading.unit) for one in check.limits]
         considered = tuple([limit for limit in limits if limit is not None])
         if not considered:
             return self._verdict(check, subject, time, "unmeasured", reading)
@@ -173,7 +173,7 @@ class Judge:
     @property
     def reads(self) -> tuple[str, ...]:
         """Names of the policy values read since `start`."""
-        return tuple(dict.fromkeys(name for name, _ in self._reader.reads))
+        return tuple(dict.fromkeys([name for name, _ in self._reader.reads]))
 
     @property
     def missing(self) -> tuple[str, ...]:
@@ -214,6 +214,8 @@ class Judge:
 
     def _number(self, ref: Ref, subject: Subject, time: str) -> Number | None:
         match ref.form:
+            case "field" | "figure" | "given":
+                return self._named(ref.name, subject, time)
             case "quantity":
                 return Number("quantity", f"{ref.value:g} {ref.unit}", ref.value, ref.unit)
             case "parameter":
@@ -221,22 +223,19 @@ class Judge:
                 return self._prepared.parameters[ref.name]
             case "table":
                 return self._table(ref.name, subject, time)
-            case "house":
-                return self._named(ref.name, self._house, time)
             case _:
-                return self._named(ref.name, subject, time)
+                return self._named(ref.name, self._house, time)
 
     def _named(self, name: str, subject: Subject, time: str) -> Number | None:
         """Find a field or figure of the subject, else of the house."""
-        figure, own = self._prepared.standing(subject.kind, name)
+        figure, own = self._prepared.standings[subject.kind, name]
         owner = subject if own else self._house
         asked = (name, owner.key, time)
         known = self._known.get(asked)
         if known is None:
             missed, read = len(self._missing), self._reader.count
             number_ = self._figure(name, owner, time) if figure else self._reading(name, owner, time)
-            known = _Known(number_, tuple(self._missing[missed:]), self._reader.since(read))
-            self._known[asked] = known
+            self._known[asked] = _Known(number_, self._missing[missed:], self._reader.since(read))
             return number_
         # Many checks read one figure: it is made once, and what it read and missed counts for each of them.
         self._missing += known.missing
@@ -329,7 +328,12 @@ class Judge:
         base = self._number(limit.of, subject, time)
         if base is None:
             return None
+        changed = limit.less is not None or limit.more is not None or times is not None
+        if base.unit == unit and not changed:
+            return base
         value, parts, doubt = convert(base.value, base.unit, unit), [base], _scale(base, unit)
+        if not changed:
+            return replace(base, value=value, unit=unit, plus_minus=doubt)
         for ref, sign in ((limit.less, -1.0), (limit.more, 1.0)):
             if ref is None:
                 continue
@@ -348,8 +352,6 @@ class Judge:
                 return None
             parts.append(share)
             value, doubt = value * _si(share.value, share.unit), doubt * _si(share.value, share.unit)
-        if len(parts) == 1:
-            return base if base.unit == unit else replace(base, value=value, unit=unit, plus_minus=doubt)
         return Number("limit", base.name, value, unit, doubt, parts=tuple(parts), step="limit")
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS
-from airwarrant.policy.model import Policy, Ref
+from airwarrant.policy.model import Figure, Policy, Ref
 from airwarrant.rules.numbers import Number
 from airwarrant.units import convert
 
@@ -20,6 +20,8 @@ class Prepared:
         The table that gives its ± where the record gives none.
     parameters : mapping of str to Number
     band_factor : float
+    standings : mapping of (kind, name) to (bool, bool)
+        Whether a name that a check of `kind` reads is a figure, and whether the subject has it itself, and not the house.
     """
 
     def __init__(self, policy: Policy) -> None:
@@ -36,17 +38,7 @@ class Prepared:
             if not isinstance(one.value, str)
         }
         self.band_factor = convert(self.parameters[BAND_FACTOR].value, self.parameters[BAND_FACTOR].unit, "1")
-        self._standings: dict[tuple[str, str], tuple[bool, bool]] = {}
-
-    def standing(self, kind: str, name: str) -> tuple[bool, bool]:
-        """Whether a name that a check of `kind` reads is a figure, and whether the subject has it itself, and not the house."""
-        found = self._standings.get((kind, name))
-        if found is None:
-            own = name in KINDS[kind].fields
-            figure = None if own else self.policy.figures.get(name)
-            # A room's limit may stand on a figure of the house.
-            found = self._standings[kind, name] = (figure is not None, figure.each == kind if figure else own)
-        return found
+        self.standings = _Standings(policy.figures)
 
     def plain_checks(self) -> frozenset[str]:
         """Checks that rest on plain numbers of the record alone, such as sizes: they need no prediction to be judged."""
@@ -61,6 +53,22 @@ class Prepared:
         if figure.step == "sum_over":
             return self._plain(figure.take, figure.over)
         return all(_constant(ref) or self._plain(ref.name, figure.each) for ref in figure.refs)
+
+
+class _Standings(dict[tuple[str, str], tuple[bool, bool]]):
+    """Filled as it is asked."""
+
+    def __init__(self, figures: Mapping[str, Figure]) -> None:
+        super().__init__()
+        self._figures = figures
+
+    def __missing__(self, asked: tuple[str, str]) -> tuple[bool, bool]:
+        kind, name = asked
+        own = name in KINDS[kind].fields
+        figure = None if own else self._figures.get(name)
+        # A room's limit may stand on a figure of the house.
+        self[asked] = found = (figure is not None, figure.each == kind if figure else own)
+        return found
 
 
 def _constant(ref: Ref) -> bool:
