@@ -44,6 +44,11 @@ class BlowerCurve:
     pieces: tuple[tuple[float, float, float, float, float], ...]
 
     @staticmethod
+    def held(flow: float) -> "BlowerCurve":
+        """Build a curve that moves `flow` [m3/s] whatever the static, up to ten inches of water."""
+        return BlowerCurve.of_rows([(0.0, flow), (2500.0, flow)])
+
+    @staticmethod
     def of_rows(rows: Sequence[tuple[float, float]]) -> "BlowerCurve":
         """Build the curve from rows of (static [Pa], flow [m3/s]) in any order.
 

@@ -1,14 +1,18 @@
 """The air path from room to room as the network solved it: what each piece loses, where it leaks, which ways back were added."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from airwarrant.air.blower_curve import BlowerCurve
+from airwarrant.air.network import solve
 from airwarrant.house.calibrate import HOUSE
 from airwarrant.house.changes import Altered
-from airwarrant.house.solved import Solved
+from airwarrant.house.solved import Solved, network_of
 
 #: The rooms' branches stand side by side: what they lose is the pressure that feeds them.
 _BRANCHES = "branches"
+#: Where the curve of the house is solved, in shares of its flow: enough points for a smooth line.
+_SHARES = (0.4, 0.55, 0.7, 0.85, 1.0, 1.15, 1.3)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +67,8 @@ class AirPath:
         Pressures at the unit against the rooms [Pa].
     added : mapping of place to float
         Flow of each return that the work adds [m3/s].
+    system : tuple of (float, float)
+        The house's own curve: what static [Pa] it takes to move a flow [m3/s], solved at shares of the flow it has.
     """
 
     setting: str
@@ -73,6 +79,7 @@ class AirPath:
     pieces: tuple[PathPiece, ...]
     leaks: tuple[PathLeak, ...]
     added: Mapping[str, float]
+    system: tuple[tuple[float, float], ...]
 
 
 def path_of(altered: Altered, solved: Solved, setting: str) -> AirPath:
@@ -86,7 +93,14 @@ def path_of(altered: Altered, solved: Solved, setting: str) -> AirPath:
         tuple(_pieces(altered, solved)),
         tuple(_leaks(altered, solved)),
         _added(altered, solved),
+        tuple(_system(altered, float(solved.flow[0]))),
     )
+
+
+def _system(altered: Altered, flow: float) -> Iterator[tuple[float, float]]:
+    for share in _SHARES:
+        held = solve(network_of(altered, BlowerCurve.held(share * flow)))
+        yield share * flow, held.static or 0.0
 
 
 def _pieces(altered: Altered, solved: Solved) -> list[PathPiece]:

@@ -376,7 +376,7 @@ class Network:
         """The house as found, solved with the old blower's curve through its own flow."""
         house, base, sets = self._house, self._base, self._linear
         altered = alter(house, base, sets, (), {})
-        curve = house.evidence.curve or _held(house.evidence.nominal)
+        curve = house.evidence.curve or BlowerCurve.held(house.evidence.nominal)
         static = base.statics[0] + base.statics[1]
         scale = base.flows.flow / house.evidence.table_flow(static)
         return altered, solve_linear(altered, curve.scaled(float(scale[0])), scale / scale[0], self._layouts)
@@ -406,8 +406,3 @@ class Network:
             self._draws()[0].deviations if drawn else None,
             air,
         )
-
-
-def _held(flow: float) -> BlowerCurve:
-    """A blower that moves one flow whatever the static: stands for the old one where only its flow was read."""
-    return BlowerCurve.of_rows([(0.0, flow), (2500.0, flow)])

@@ -39,6 +39,7 @@ def _path(path: AirPath | None) -> dict[str, Any] | None:
             for p in sorted(path.leaks, key=lambda one: (one.side, one.id))
         ],
         "added_returns": {place: _in(flow, _FLOW) for place, flow in sorted(path.added.items())},
+        "system": [[_in(flow, _FLOW), _in(static, _INCHES)] for flow, static in path.system],
         "units": {"flow": _FLOW, "pressure": _INCHES},
     }
 
