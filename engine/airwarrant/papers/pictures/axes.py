@@ -2,7 +2,15 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from math import ceil, floor, isfinite, log10
+from math import ceil, floor, log10
+from typing import Final
+
+
+#: Nothing that a picture shows is measured this finely.
+_SMALLEST: Final = 1e-9
+#: Numbers closer than this share of their size are taken for one.
+_ALIKE: Final = 1e-9
+_LEAST: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,7 +22,9 @@ class Ticks:
 
 
 def ticks(low: float, high: float, most: int) -> Ticks:
-    """Return about `most` round numbers, at least two, a step of 1, 2 or 5 times a power of ten apart, enclosing `low` to `high`.
+    """Return at most `most` round numbers, two or more, a step of 1, 2 or 5 times a power of ten apart, around `low` to `high`.
+
+    Three are always allowed: numbers on both sides of zero need them.
 
     References
     ----------
@@ -22,9 +32,10 @@ def ticks(low: float, high: float, most: int) -> Ticks:
     labels; the step here is the smallest round one that keeps to `most`.
     """
     low, high = _apart(low, high)
-    for factor, power in _steps((high - low) / max(most, 2)):
+    most = max(most, _LEAST)
+    for factor, power in _steps((high - low) / most):
         first, last = floor(_over(low, factor, power)), ceil(_over(high, factor, power))
-        if last - first + 1 <= max(most, 2):
+        if last - first + 1 <= most:
             decimals = max(0, -power)
             at = tuple(dict.fromkeys(round(_times(i, factor, power), decimals) + 0.0 for i in range(first, last + 1)))
             return Ticks(at, decimals)
@@ -32,16 +43,14 @@ def ticks(low: float, high: float, most: int) -> Ticks:
 
 
 def _apart(low: float, high: float) -> tuple[float, float]:
-    if high - low > 1e-9 * max(abs(low), abs(high), 1e-6):
-        return low, high
-    if low == high == 0.0:
+    most = max(abs(low), abs(high))
+    if most < _SMALLEST:
         return 0.0, 1.0
-    more = max(abs(low), abs(high)) * 0.1
-    return low - more, high + more
+    return (low, high) if high - low > _ALIKE * most else (low - 0.1 * most, high + 0.1 * most)
 
 
 def _steps(about: float) -> Iterable[tuple[int, int]]:
-    power = floor(log10(about)) if about > 0.0 and isfinite(about) else 0
+    power = floor(log10(about))
     return ((factor, power + more) for more in range(4) for factor in (1, 2, 5))
 
 
@@ -76,8 +85,8 @@ def fitted(
     """Return ticks around `values` and their scale, as many as leave `room` (the space one label asks for) between two."""
     numbers = tuple(values) or (0.0, 1.0)
     low, high = min(numbers), max(numbers)
-    for count in range(max(most, 2), 1, -1):
+    for count in range(max(most, _LEAST), _LEAST - 1, -1):
         found = ticks(low, high, count)
-        if abs(end - begin) / (len(found.at) - 1) >= room(found) or count == 2:
+        if abs(end - begin) / (len(found.at) - 1) >= room(found) or count == _LEAST:
             break
     return found, Scale(found.at[0], found.at[-1], begin, end)

@@ -150,7 +150,7 @@ def _framed(
         text = flow_axis.tick(value, across.decimals)
         half = text_width(clean(text), SMALL) / 2.0
         at = min(max(at, _EDGE + half), drawing.width - _EDGE - half)
-        drawing.text(at, foot + 6.0 + ASCENT * SMALL, text, size=SMALL, anchor="middle", fill=QUIET)
+        drawing.text(at, foot + 8.0 + ASCENT * SMALL, text, size=SMALL, anchor="middle", fill=QUIET)
     drawing.line(left, foot, x.end, foot, RULE)
     drawing.line(left, top, left, foot, RULE)
     return _Chart(drawing, x, y, Box(left, top, x.end, foot), [], [])
@@ -229,7 +229,7 @@ def _key(chart: _Chart, flow_axis: Axis) -> float:
     """The title of the flow axis, then what found no place in the chart; returns where that ends."""
     drawing = chart.drawing
     room = drawing.width - 2.0 * _EDGE
-    top = chart.plot.bottom + 6.0 + LEADING * SMALL + 2.0
+    top = chart.plot.bottom + 8.0 + LEADING * SMALL + 2.0
     y = drawing.paragraph(drawing.width / 2.0, top, flow_axis.title, room, size=SMALL, anchor="middle", fill=QUIET)
     for name in chart.keyed:
         y += 4.0
