@@ -15,7 +15,7 @@ from airwarrant.house.predict import REGISTERS, Prediction, Predictor, prepare
 from airwarrant.house.room_targets import room_targets
 from airwarrant.job.lookup import subjects
 from airwarrant.job.record import JobRecord
-from airwarrant.judged import NOTHING, Judged
+from airwarrant.judged import NOTHING, Judged, Verdicts
 from airwarrant.outlook import Outlook, best
 from airwarrant.policy.model import CarriedClause, Policy, Then
 from airwarrant.policy.steering import check_steering
@@ -154,7 +154,7 @@ class _Job:
         most = max(1, round(self._e.parameter("rounds_most", "1")))
         ended, stands = f"stopped after {most} rounds: the rules have not seen the last prediction", False
         for number in range(1, most + 1):
-            verdicts = {**read, **(self._judged.predicted(option.prediction) if option else {})}
+            verdicts = {**read, **(self._seen(option.prediction) if option else {})}
             tasks = frozenset(vote.then.name for vote in carried) & self._e._carried_read
             words = {key: v.word for key, v in verdicts.items()}
             if number > 1 and (words, tasks) == (facts.verdicts, facts.carried):
@@ -211,6 +211,10 @@ class _Job:
             self._check_both,
             *self._paths(settled, chosen),
         )
+
+    def _seen(self, prediction: Prediction) -> Verdicts:
+        """What rules read of a prediction: itself judged, and the test-out held against it."""
+        return {**self._judged.predicted(prediction), **self._judged.against(prediction)}
 
     def _paths(self, settled: Settled, chosen: Option | None) -> tuple[AirPath | None, AirPath | None]:
         """The air path as found and as the scope leaves it; only shown."""

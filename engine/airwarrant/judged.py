@@ -6,6 +6,7 @@ from dataclasses import replace
 from airwarrant.house.predict import Prediction
 from airwarrant.house.room_targets import Target
 from airwarrant.job.dictionary import HOUSE_KEY
+from airwarrant.job.fields import EXPECTED
 from airwarrant.job.lookup import reading
 from airwarrant.job.readings import Reading
 from airwarrant.job.record import JobRecord
@@ -78,6 +79,19 @@ class Judged:
         if judge is None:
             judge = self._judges[prediction] = self._judge(prediction)
         return judge.judge_all("predicted", keep_unmeasured=False, only=only)
+
+    def against(self, prediction: Prediction) -> Verdicts:
+        """Judge the newest test-out against what was predicted of it: every check that reads an ``expected_`` reading."""
+        if prediction is NOTHING or not any(visit.kind == "test-out" for visit in self._record.visits):
+            return {}
+
+        def source(key: str, name: str, at: str) -> Reading | None:
+            if name.startswith(EXPECTED):
+                return prediction.readings.get((key, name.removeprefix(EXPECTED)))
+            return reading(self._record, key, name, at)
+
+        judge = Judge(self._prepared, self._subjects, source)
+        return judge.judge_all("test-out", keep_unmeasured=False, only=self._prepared.expecting())
 
     def _judge(self, prediction: Prediction, doubts: Doubts | None = None) -> Judge:
         def source(key: str, name: str, at: str) -> Reading | None:

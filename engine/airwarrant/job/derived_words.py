@@ -51,7 +51,11 @@ def _at_test_out(record: JobRecord, test_out: Sequence[Visit]) -> dict[str, str]
     if not test_out:
         return {}
     newest, words = test_out[0], {}
-    for name, own in (("out_filter", "filter_state"), ("out_same_ports", "same_ports")):
+    for name, own in (
+        ("out_filter", "filter_state"),
+        ("out_same_ports", "same_ports"),
+        ("out_smoke", "smoke_check"),
+    ):
         if own in newest.words:
             words[name] = newest.words[own]
     settings = {setting.name for setting in record.new_blower.settings} if record.new_blower else set()

@@ -9,6 +9,8 @@ Form = Literal["word", "reading", "number", "link"]
 Section = Literal["house", "old", "new", "old-blower", "new-blower", "visit", "item", "derived"]
 
 UNKNOWN = "unknown"
+#: Before a reading's name: what was predicted of it, for a check that holds a test-out against the prediction.
+EXPECTED = "expected_"
 YES_NO = ("yes", "no", UNKNOWN)
 
 

@@ -1,6 +1,6 @@
 """Words of the rooms and their doors."""
 
-from airwarrant.job.fields import Field, derived, flow, number, read, word, yes
+from airwarrant.job.fields import EXPECTED, Field, derived, flow, number, read, word, yes
 
 _FACES = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
@@ -37,6 +37,7 @@ ROOM: tuple[Field, ...] = (
     yes("carpet", "Carpet under its door"),
     number("transfer_area", "Net free area of transfer grille or jump duct", "in2", "cm2", 0, 400),
     flow("flow", "Air into the room, door open", 1000.0),
+    Field(f"{EXPECTED}flow", "reading", "Air into the room, as it was predicted", "cfm", "L/s", section="derived"),
     flow("return_flow", "Air out of the room through its own return", 1000.0),
     read("door_pressure", "Pressure in the room with its door shut", "Pa", "Pa", -60, 60),
     read("offset", "Room above the thermostat", "F diff", "K", -40, 40),

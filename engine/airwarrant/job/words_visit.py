@@ -1,6 +1,6 @@
 """Words and readings of a visit's head: conditions of the readings, statics, flows, leakage, air and safety readings."""
 
-from airwarrant.job.fields import Field, flow, read, static, temperature, word, yes
+from airwarrant.job.fields import EXPECTED, Field, flow, read, static, temperature, word, yes
 
 _PROBE = ("straight", "in-turn", "at-coil", "at-blower")
 
@@ -69,6 +69,7 @@ READINGS = (
     flow("heating_flow", "Blower airflow while heating"),
     flow("register_flow", "Sum of supply registers"),
     flow("grille_flow", "Sum of return grilles"),
+    read("grille_area", "Gross area of all filter grilles, as they were read", "in2", "cm2", 30, 6000),
     read("power", "Blower power", "W", "W", 0, 2500),
     flow("leakage_25", "Duct leakage at 25 Pa, total", 1200.0),
     flow("leakage_return_25", "Duct leakage at 25 Pa, return side", 1200.0),
@@ -106,6 +107,7 @@ DERIVED = (
         "instruments_named", "Instruments with the day of their last check are listed", "yes", "no", section="derived"
     ),
     word("out_filter", "Filter at test-out", "clean", "loaded", "wrong-size", section="derived"),
+    word("out_smoke", "Smoke check of reachable joints at test-out", "clear", "leaks", "not-done", section="derived"),
     word("out_same_ports", "Test-out was read at the ports of the first visit", "yes", "no", section="derived"),
     word("out_setting_known", "The fan setting of test-out is one of the new unit's", "yes", "no", section="derived"),
     Field(
@@ -115,6 +117,16 @@ DERIVED = (
         "1",
         "1",
         section="derived",
+    ),
+    *(
+        Field(f"{EXPECTED}{name}", "reading", f"{title}, as it was predicted", unit, si, section="derived")
+        for name, title, unit, si in (
+            ("return_static", "Return static pressure", "in. w.c.", "Pa"),
+            ("supply_static", "Supply static pressure", "in. w.c.", "Pa"),
+            ("airflow", "Blower airflow", "cfm", "L/s"),
+            ("power", "Blower power", "W", "W"),
+            ("leakage_25", "Duct leakage at 25 Pa, total", "cfm", "L/s"),
+        )
     ),
     Field("age", "number", "Days between the newest readings and the proposal", "d", "d", section="derived"),
     Field(

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS
+from airwarrant.job.fields import EXPECTED
 from airwarrant.policy.model import Figure, Policy, Ref
 from airwarrant.rules.numbers import Number
 from airwarrant.units import convert
@@ -44,6 +45,16 @@ class Prepared:
         """Checks that rest on plain numbers of the record alone, such as sizes: they need no prediction to be judged."""
         checks = self.policy.checks.items()
         return frozenset(name for name, check in checks if self._plain(check.reading.name, check.each))
+
+    def expecting(self) -> frozenset[str]:
+        """Checks whose limit is what was predicted: they hold a test-out against the prediction."""
+        checks = self.policy.checks.items()
+        return frozenset(name for name, check in checks if any(self._expects(limit.of.name) for limit in check.limits))
+
+    def _expects(self, name: str) -> bool:
+        figure = self.policy.figures.get(name)
+        refs = figure.refs if figure is not None else ()
+        return name.startswith(EXPECTED) or any(self._expects(ref.name) for ref in refs)
 
     def _plain(self, name: str, kind: str) -> bool:
         figure = self.policy.figures.get(name)
