@@ -201,22 +201,15 @@ class Ruleset:
             raise EngineFault("engine-refused", f"the engine kept its state: {error}") from error
 
     def _text(self, number: int, fact: Statement) -> str:
+        known = self._quoted  # texts of the rules were guarded and quoted when the rules were
         kind, key, fields = fact
         more = ""
         if fields:
             names = {name for name, _ in fields}
             if len(names) != len(fields) or not self._fields.issuperset(names):
                 raise EngineFault("unsafe-fact", f"fields of `{kind}` are doubled, or no rule reads them")
-            more = "".join([f",{self._safe(name)}:{self._safe(word)}" for name, word in fields])
-        return f'{{"id":"{number}","k":{self._safe(kind)},"key":{self._safe(key)}{more},"one":1}}'
-
-    def _safe(self, text: str) -> str:
-        """A text quoted; those of the rules were guarded and quoted when the rules were."""
-        known = self._quoted.get(text)
-        if known is None:
-            _guard_string(text, "unsafe-fact")
-            known = _quoted(text)
-        return known
+            more = "".join([f",{known[name]}:{known.get(word) or _safe(word)}" for name, word in fields])
+        return f'{{"id":"{number}","k":{known.get(kind) or _safe(kind)},"key":{_safe(key)}{more},"one":1}}'
 
     def close(self) -> None:
         """Give the engine's memory back; a second call does nothing."""
@@ -268,6 +261,11 @@ def _guard_code(code: int, what: str) -> None:
         raise EngineFault("duplicate-id", f"the engine took one of {what} for one it had seen")
     if code not in (_OK, _UNMATCHED):
         raise EngineFault("engine-refused", f"the engine answered {code} to {what}")
+
+
+def _safe(text: str) -> str:
+    _guard_string(text, "unsafe-fact")
+    return _quoted(text)
 
 
 def _guard_string(text: str, code: str) -> None:

@@ -1,5 +1,6 @@
 """Firing a policy's rules for one job through durable-rules."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import count
@@ -48,6 +49,7 @@ class Outcome:
 class _Chunk:
     ruleset: Ruleset
     variants: Mapping[str, Variant]  # by the name the engine knows
+    kinds: Mapping[str, int]  # how many of the variants are over each kind
     reading: Reading
 
 
@@ -127,7 +129,8 @@ class Engine:
             if isinstance(clause, CheckClause)
         }
         ruleset = Ruleset([DurableRule(name, variant.patterns) for name, variant in variants.items()])
-        return _Chunk(ruleset, variants, Reading(tuple(variants.values()), verdicts))
+        kinds = Counter(variant.each for variant in variants.values())
+        return _Chunk(ruleset, variants, kinds, Reading(tuple(variants.values()), verdicts))
 
     def run(self, facts: Facts, memory: Memory | None = None) -> Outcome:
         """Fire the rules for one job.
@@ -211,7 +214,7 @@ class _Run:
             answers.append((name, matched))
             return conclude(name, matched)
 
-        most = sum(len(self._facts.of(variant.each)) for variant in chunk.variants.values())
+        most = sum(times * len(self._facts.of(kind)) for kind, times in chunk.kinds.items())
         chunk.ruleset.run(sorted(stated), answer, most)
         self._memory.told[chunk] = _Told(said, answers)
 

@@ -50,7 +50,12 @@ class Reading:
         self._copies = {base: tuple(sorted(kinds)) for base, kinds in copies.items()}
         self._fields = {base: tuple(sorted(names)) for base, names in fields.items()}
         self._subjects = tuple(sorted(base for base in copies if base[:2] in ("s:", "r:")))
-        self._verdicts = tuple(sorted(set(verdicts)))
+        self._verdicts = tuple((*asked, self._words(*asked[1:3])) for asked in sorted(set(verdicts)))
+
+    def _words(self, check: str, time: str) -> dict[str, tuple[str, ...]]:
+        """Words of a check that something here reads, with the kinds of the facts that say so."""
+        stem = verdict_kind(check, time, "")
+        return {base[len(stem) :]: kinds for base, kinds in self._copies.items() if base.startswith(stem)}
 
     def subjects(self, facts: Facts, keys: Keys) -> dict[Statement, Read]:
         """State the subjects of a job; each statement with how a reader would name it."""
@@ -58,7 +63,7 @@ class Reading:
         for base in self._subjects:
             names = self._fields[base]
             for subject in facts.of(base[2:]):
-                fields = tuple((name, self._value(subject, name, keys)) for name in names)
+                fields = tuple([(name, self._value(subject, name, keys)) for name in names])
                 for kind in self._copies[base]:
                     stated[Statement(kind, keys[subject.key], fields)] = ("subject", subject.kind, subject.key)
         return stated
@@ -68,12 +73,12 @@ class Reading:
     ) -> dict[Statement, Read]:
         """State verdicts, what is concluded so far and the open gates; each with how a reader would name it."""
         stated: dict[Statement, Read] = {}
-        for each, check, time, target in self._verdicts:
+        for each, check, time, target, words in self._verdicts:
             for subject in facts.of(each):
                 key = subject.key if target == OWN else HOUSE if target == HOUSE else subject.links.get(target)
                 if key is not None:
                     word = facts.verdict(check, time, key)
-                    for kind in self._copies.get(verdict_kind(check, time, word), ()):
+                    for kind in words.get(word, ()):
                         stated[Statement(kind, keys[key])] = ("verdict", check, time, key, word)
         for gate, subject in gates:
             for kind in self._copies.get(gate, ()):
@@ -89,7 +94,7 @@ class Reading:
 
     @staticmethod
     def _value(subject: Subject, name: str, keys: Keys) -> str:
-        if name.startswith("w:"):
+        if name[0] == "w":
             return subject.word(name[2:])
         if name == HOUSE:
             return keys[HOUSE]
