@@ -6,8 +6,10 @@ from airwarrant.house.calibration import Calibration
 from airwarrant.house.predict import REGISTERS, STATIC, Prediction
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS
 from airwarrant.job.lookup import reading
+from airwarrant.policy.model import Check
 from airwarrant.result.moved import moved
 from airwarrant.result.texts import Texts
+from airwarrant.result.to_read import to_read
 from airwarrant.rules.numbers import Number
 from airwarrant.run import Alternative, Change, Effect, Option, Ranges, Run, Step
 from airwarrant.units import UNITS, number
@@ -246,7 +248,7 @@ def acceptance_json(run: Run, words: Texts) -> list[dict[str, Any]]:
             (vote.then.name, "found", key)
         )
         check = run.policy.checks[vote.then.name]
-        limit = verdict.limit if verdict else None
+        limit = (verdict.limit if verdict else None) or _fixed_limit(run, check)
         out.append(
             {
                 "check": vote.then.name,
@@ -258,6 +260,16 @@ def acceptance_json(run: Run, words: Texts) -> list[dict[str, Any]]:
                 "unit": limit.unit if limit else "",
                 "rule": vote.rule,
                 "firing": vote.firing,
+                "reads": to_read(run.policy, run.record, check, key),
             }
         )
     return out
+
+
+def _fixed_limit(run: Run, check: Check) -> Number | None:
+    """The limit of a check that nobody judged yet, where it is one policy value."""
+    first = check.limits[0]
+    parameter = run.policy.parameters.get(first.of.name)
+    if len(check.limits) > 1 or first.less or first.more or check.times or parameter is None:
+        return None
+    return Number("parameter", parameter.name, float(parameter.value), parameter.unit)
