@@ -14,6 +14,8 @@ from airwarrant.run import Run
 
 #: Words policy has for the crew beside those of a line; it words each as ``<caution, task or fact>.<part>``.
 READY, LEAVE = "ready", "leave"
+#: What a task changes whose line is a damper of its place.
+_DAMPER = "damper"
 _STANDING = ("scoped", "earlier")
 
 #: A word of danger where it is not ``yes``.
@@ -49,6 +51,7 @@ def crew_json(
         Those of the document.
     """
     standing = [line for line in lines if line["state"] in _STANDING]
+    scoped = [line["id"] for line in standing if line["state"] == "scoped"]
     asked = [
         *(one["name"] for one in cautions),
         *dict.fromkeys(line["task"] for line in standing),
@@ -57,7 +60,11 @@ def crew_json(
     return {
         "hazards": [*_of_house(run.record), *_of_places(run.record)],
         **{part: list(_told(words, asked, part)) for part in (READY, LEAVE)},
-        "materials": _materials(run, [line["id"] for line in standing if line["state"] == "scoped"]),
+        "dampers": [line["place"] for line in standing if run.policy.tasks[line["task"]].changes == _DAMPER],
+        "materials": {
+            "together": _materials(run, scoped),
+            "lines": [{"line": line, "materials": several} for line in scoped if (several := _materials(run, [line]))],
+        },
     }
 
 
@@ -72,7 +79,9 @@ def _answered(record: JobRecord) -> list[str]:
     """Facts of danger or access that the record says hold: policy may say what they call for."""
     facts = record.items[HOUSE_KEY].words
     return [
-        one.name for one in (*HAZARDS, *ACCESS) if one.name in facts and facts[one.name] == _DANGER.get(one.name, "yes")
+        one.name.replace("_", "-")
+        for one in (*HAZARDS, *ACCESS)
+        if one.name in facts and facts[one.name] == _DANGER.get(one.name, "yes")
     ]
 
 
