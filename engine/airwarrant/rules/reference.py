@@ -102,7 +102,7 @@ def meets(clause: ManyClause, it: Subject, facts: Facts, atoms: Atoms) -> bool:
 
 def matches(subject: Subject, where: Words) -> bool:
     """Whether every field of `where` holds one of its words; an absent field holds ``unknown``."""
-    return all(subject.word(field) in words for field, words in where)
+    return all([subject.word(field) in words for field, words in where])
 
 
 def key_of(subject: Subject, target: str) -> str | None:

@@ -121,9 +121,9 @@ def _by_key(subject: Subject) -> str:
 
 
 def _walked(name: str, rule: Rule, answers: tuple[_Answer, ...], subject: Subject, closed: _Closed) -> Walked:
-    if rule.where and not matches(subject, rule.where):
-        out = tuple((field, subject.word(field)) for field, words in rule.where if subject.word(field) not in words)
-        return Walked(name, subject.key, False, False, (), out)
+    out = [(field, word) for field, words in rule.where if (word := subject.word(field)) not in words]
+    if out:
+        return Walked(name, subject.key, False, False, (), tuple(out))
     results = tuple([answer(subject, closed) for answer in answers])
     fired, alternative = True, not rule.any
     for result in results:
@@ -148,8 +148,10 @@ def _answer(part: Part, index: int, clause: Clause) -> _Answer:
             return _atom(part, index, "line", task, target)
         case ManyClause() | CarriedClause():
             return _once(part, index, clause)
-        case WhereClause() | FactClause():
-            return _record(part, index, clause)
+        case WhereClause():
+            return _where(part, index, clause)
+        case FactClause():
+            return _fact(part, index, clause)
 
 
 def _check(part: Part, index: int, clause: CheckClause) -> _Answer:
@@ -176,12 +178,17 @@ def _atom(part: Part, index: int, what: Literal["finding", "line"], name: str, t
     return answer
 
 
-def _record(part: Part, index: int, clause: WhereClause | FactClause) -> _Answer:
+def _where(part: Part, index: int, clause: WhereClause) -> _Answer:
+    def answer(subject: Subject, closed: _Closed) -> ClauseResult:
+        return ClauseResult(part, index, matches(subject, clause.where), tuple(_words_read(subject, clause.where)))
+
+    return answer
+
+
+def _fact(part: Part, index: int, clause: FactClause) -> _Answer:
     def answer(subject: Subject, closed: _Closed) -> ClauseResult:
         held = holds(clause, subject, closed.facts, closed.atoms, closed.atoms)
-        if isinstance(clause, FactClause):
-            return ClauseResult(part, index, held, _fact_reads(clause, subject, closed.facts))
-        return ClauseResult(part, index, held, tuple(_words_read(subject, clause.where)))
+        return ClauseResult(part, index, held, _fact_reads(clause, subject, closed.facts))
 
     return answer
 
