@@ -23,17 +23,7 @@ def _path(path: AirPath | None) -> dict[str, Any] | None:
         "static": _in(path.static, _INCHES),
         "inlet": _in(path.inlet, _INCHES),
         "outlet": _in(path.outlet, _INCHES),
-        "pieces": [
-            {
-                "side": p.side,
-                "piece": p.id,
-                "item": p.item,
-                "reading": p.reading,
-                "drop": _in(p.drop, _INCHES),
-                "read": p.read,
-            }
-            for p in path.pieces
-        ],
+        "pieces": _pieces(path),
         "leaks": [
             {"leak": p.id, "side": p.side, "at": p.at, "space": p.space, "flow": _in(p.flow, _FLOW)}
             for p in sorted(path.leaks, key=lambda one: (one.side, one.id))
@@ -42,6 +32,27 @@ def _path(path: AirPath | None) -> dict[str, Any] | None:
         "system": [[_in(flow, _FLOW), _in(static, _INCHES)] for flow, static in path.system],
         "units": {"flow": _FLOW, "pressure": _INCHES},
     }
+
+
+def _pieces(path: AirPath) -> list[dict[str, Any]]:
+    """Pieces in the order of the air; `pressure` is what stands behind each, against the rooms."""
+    out, pressure, side = [], 0.0, "return"
+    for piece in path.pieces:
+        if piece.side != side:
+            pressure, side = path.outlet, piece.side
+        pressure -= piece.drop
+        out.append(
+            {
+                "side": piece.side,
+                "piece": piece.id,
+                "item": piece.item,
+                "reading": piece.reading,
+                "drop": _in(piece.drop, _INCHES),
+                "pressure": _in(pressure, _INCHES),
+                "read": piece.read,
+            }
+        )
+    return out
 
 
 def _in(value: float, unit: str) -> float:

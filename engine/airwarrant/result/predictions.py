@@ -10,6 +10,7 @@ from airwarrant.policy.model import Check
 from airwarrant.result.moved import moved
 from airwarrant.result.texts import Texts
 from airwarrant.result.to_read import to_read
+from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.numbers import Number
 from airwarrant.run import Alternative, Change, Effect, Option, Ranges, Run, Step
 from airwarrant.units import UNITS, number
@@ -44,11 +45,31 @@ def predictions_json(run: Run) -> dict[str, Any]:
         "scope": _option(chosen) if chosen else None,
         "moved": moved(chosen.prediction, base.prediction) if chosen and base else [],
         "options": [_option(o) for o in run.options],
-        "steps": [_step(step, before) for before, step in zip((None, *run.steps), run.steps, strict=False)],
+        "steps": _steps(run, base.prediction if base else None),
         "alternatives": [_alternative(a) for a in run.alternatives],
         "rests_on": _rests_on(run, chosen.prediction) if chosen else {},
         "targets": _targets(run),
+        "compared": _compared(run, chosen.prediction) if chosen else [],
     }
+
+
+def _compared(run: Run, prediction: Prediction) -> list[dict[str, Any]]:
+    """The house's readings that rules hold against the prediction at test-out, of those that were read before."""
+    names = {
+        check
+        for rule in run.policy.rules.values()
+        for check, time in checks_read(rule)
+        if time == "test-out" and run.policy.checks[check].each == HOUSE_KEY
+    }
+    asked: dict[tuple[str, str], dict[str, Any]] = {}
+    for name in sorted(names):
+        for one in to_read(run.policy, run.record, run.policy.checks[name], HOUSE_KEY):
+            asked.setdefault((one["key"], one["field"]), one)
+    return [
+        one
+        for key, one in sorted(asked.items())
+        if key in prediction.readings and reading(run.record, *key, "found") is not None
+    ]
 
 
 def effect_json(effect: Effect | None) -> dict[str, Any] | None:
@@ -106,9 +127,18 @@ def _readings(prediction: Prediction, ranges: Ranges) -> dict[str, dict[str, Any
     return readings
 
 
-def _step(step: Step, before: Step | None) -> dict[str, Any]:
-    said = moved(step.prediction, before.prediction) if before else []
-    return {"line": step.line, "moved": said, "readings": _readings(step.prediction, {}).get("house", {})}
+def _steps(run: Run, base: Prediction | None) -> list[dict[str, Any]]:
+    before = [base, *(step.prediction for step in run.steps)]
+    return [_step(step, before[i], first=i == 0) for i, step in enumerate(run.steps)]
+
+
+def _step(step: Step, before: Prediction | None, *, first: bool) -> dict[str, Any]:
+    """The scope as far as one line: what it moved, and the registers' air it adds to what was before it."""
+    said = moved(step.prediction, before) if before and not first else []
+    after, earlier = step.prediction.readings.get(REGISTERS), before.readings.get(REGISTERS) if before else None
+    gain = number(after.value - earlier.value, after.unit) if after and earlier else None
+    readings = _readings(step.prediction, {}).get("house", {})
+    return {"line": step.line, "moved": said, "adds": gain, "readings": readings}
 
 
 def _alternative(one: Alternative) -> dict[str, Any]:
