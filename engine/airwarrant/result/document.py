@@ -225,8 +225,9 @@ def _asked(run: Run, line: Line) -> Vote:
 def _hold(hold: Hold, words: Texts) -> dict[str, Any]:
     return {
         "name": hold.name,
-        "until": hold.until,
-        "said": words.say((hold.name,), otherwise=hold.until),
+        "until": words.title("until", hold.rule, hold.until),
+        # A line that another has to be in the scope for is held by `needs:<task>`, which is no name of wording.
+        "said": words.say((hold.name.replace(":", "-"),), otherwise=hold.until),
         "rule": hold.rule,
         "subject": hold.subject,
         "firing": f"{hold.rule}@{hold.subject}",
@@ -260,10 +261,10 @@ def _retests(run: Run, words: Texts) -> list[dict[str, Any]]:
         if vote.then.what == "retest":
             out.append(
                 {
-                    "title": _field_title(vote),
+                    "title": _reading_title(words, vote.then.name, _field_title(vote)),
                     "reading": vote.then.name,
                     "subject": vote.subject,
-                    "how": vote.then.text,
+                    "how": words.title("how", vote.rule, vote.then.text),
                     "when": vote.then.when or when,
                     "rule": vote.rule,
                     "firing": vote.firing,
@@ -281,7 +282,7 @@ def _reread(one: Reread, words: Texts) -> dict[str, Any]:
     """What the air network asks for: the offer rests on it, so it is read before the offer."""
     field = next((f for kind in KINDS.values() for f in kind.fields.values() if f.name == one.reading), None)
     return {
-        "title": field.title if field else one.reading,
+        "title": _reading_title(words, one.reading, field.title if field else one.reading),
         "reading": one.reading,
         "subject": one.subject,
         "how": words.say((one.why,), otherwise=one.why),
@@ -290,6 +291,10 @@ def _reread(one: Reread, words: Texts) -> dict[str, Any]:
         "verdicts": list(one.verdicts),
         "lines": [],
     }
+
+
+def _reading_title(words: Texts, name: str, title: str) -> str:
+    return words.title("reading", name.replace("_", "-"), title)
 
 
 def _field_title(vote: Vote) -> str:
@@ -302,7 +307,7 @@ def _decisive(decisive: Decisive, run: Run, words: Texts, when: str) -> dict[str
     check = run.policy.checks[verdict.check]
     predicted = verdict.time == "predicted"
     return {
-        "title": check.title,
+        "title": words.title("check", check.name, check.title),
         "reading": check.reading.name,
         "subject": verdict.subject,
         "how": words.say(("doubt",), otherwise=check.title),
