@@ -72,8 +72,8 @@ def test_wrapped_text_keeps_its_room_and_loses_nothing_but_a_marked_end(text: st
     lines = wrapped(text, room, 10.0, most)
     assert len(lines) <= most
     assert all(text_width(line, 10.0) <= room + 0.02 for line in lines)
-    whole = clean(text).replace(" ", "")
-    joined = "".join(lines).replace(" ", "")
+    whole = "".join(clean(text).split())
+    joined = "".join("".join(lines).split())
     if joined != whole:
         assert joined.endswith(ELLIPSIS)
         assert whole.startswith(joined[:-1])

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from math import ceil, floor, log10
 from typing import Final
 
-
 #: Nothing that a picture shows is measured this finely.
 _SMALLEST: Final = 1e-9
 #: Numbers closer than this share of their size are taken for one.

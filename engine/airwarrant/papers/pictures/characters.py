@@ -47,6 +47,8 @@ _WIDTH: Final = MappingProxyType({c: w / 100.0 for w, group in _BY_WIDTH.items()
 _FULL_WIDTH: Final = 1.3
 _OTHER: Final = MappingProxyType({"Lu": 1.1, "Ll": 0.95, "Lo": 0.9, "Nd": 0.7})
 _OTHERWISE: Final = 1.0
+#: A mark set apart from its letter, as some renderers do, on a dotted circle.
+_MARK: Final = 0.65
 #: What bold adds to a character of the two fonts.
 BOLD_MORE: Final = 0.09
 
@@ -59,8 +61,9 @@ _MOST_MARKS: Final = 3
 def clean(text: str) -> str:
     """Return `text` as one line that XML 1.0 can hold and that keeps within its line.
 
-    Control characters and marks that turn the direction of what follows are left out, all white space becomes single spaces, a
-    half of a surrogate pair becomes the replacement character, and more than three marks on one letter are cut to three.
+    Control characters and marks that turn the direction of what follows are left out, all white space becomes single spaces, and
+    a half of a surrogate pair becomes the replacement character. A letter and its mark become one character where there is one
+    (normalization form C), and more than three marks on one letter are cut to three.
 
     References
     ----------
@@ -68,11 +71,11 @@ def clean(text: str) -> str:
     """
     kept: list[str] = []
     marks = 0
-    for c in "".join(map(_one, text)):
+    for c in unicodedata.normalize("NFC", "".join(map(_one, text))):
         marks = marks + 1 if unicodedata.category(c) in ("Mn", "Me") else 0
         if marks <= _MOST_MARKS and not (c == " " and (not kept or kept[-1] == " ")):
             kept.append(c)
-    return "".join(kept).rstrip(" ")
+    return "".join(kept).strip()
 
 
 def _one(c: str) -> str:
@@ -112,13 +115,18 @@ def _is_added(c: str) -> bool:
 
 
 def cluster_width(cluster: str) -> float:
-    """Return the width of one cluster in em: that of its first character."""
-    c = cluster[0]
+    """Return the width of one cluster in em, its parts side by side: not every renderer joins them."""
+    return sum(map(_character_width, cluster))
+
+
+def _character_width(c: str) -> float:
     if c in _WIDTH:
         return _WIDTH[c]
     category = unicodedata.category(c)
-    if category in ("Mn", "Me", "Cf"):
+    if category == "Cf" or "\ufe00" <= c <= "\ufe0f":
         return 0.0
+    if category in ("Mn", "Me"):
+        return _MARK
     if unicodedata.east_asian_width(c) in ("W", "F") or ord(c) > 0xFFFF:
         return _FULL_WIDTH
     return _OTHER.get(category, _OTHERWISE)

@@ -9,6 +9,7 @@ from airwarrant.papers.pictures.characters import clean
 from airwarrant.papers.pictures.fitting import shortened, text_width, wrapped
 from airwarrant.papers.pictures.palette import INK, PAPER
 from airwarrant.papers.pictures.shown import Frame
+from airwarrant.papers.pictures.visual_order import runs_left, seen
 
 TEXT: Final = 12.0
 SMALL: Final = 10.5
@@ -116,10 +117,12 @@ class Drawing:
             attributes["text-anchor"] = anchor
         if bold:
             attributes["font-weight"] = "bold"
+        if runs_left(line):
+            attributes |= {"direction": "ltr", "unicode-bidi": "bidi-override"}
         element = ET.Element("text", attributes)
-        element.text = line
+        element.text = seen(line)
         full = clean(whole or text)
-        if full != line:
+        if full != element.text:
             group = ET.Element("g")
             ET.SubElement(group, "title").text = full
             group.append(element)
