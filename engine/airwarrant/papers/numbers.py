@@ -13,6 +13,11 @@ def amount(value: float, unit: str) -> str:
     return f"{plain(fixed(value, unit))} {unit}" if unit != "1" else plain(fixed(value, unit))
 
 
+def signed(value: float, unit: str, *, bare: bool = False) -> str:
+    """Return a change with its sign, ``+120 cfm``; without its unit where `bare`."""
+    return ("+" if value > 0 else "") + (plain(fixed(value, unit)) if bare else amount(value, unit))
+
+
 def plain(text: str) -> str:
     """Return a decimal text with thousands apart and a true minus."""
     negative, digits = text.startswith("-"), text.lstrip("-")
@@ -20,19 +25,23 @@ def plain(text: str) -> str:
     return (_MINUS if negative else "") + f"{int(whole):,}" + point + rest
 
 
-def span(low: float, high: float, unit: str) -> str:
-    """Return a range rounded outward to the second digit of its width: what lies between its ends is all that is known."""
+def span(low: float, high: float, unit: str, *, bare: bool = False) -> str:
+    """Return a range rounded outward to the second digit of its width, and no finer than its unit; without the unit where `bare`.
+
+    What lies between its ends is all that is known.
+    """
     low, high = min(low, high), max(low, high)
     width = high - low
     if width <= 0.0:
-        return amount(low, unit)
-    step = Decimal(1).scaleb(max(floor(log10(width)) - 1, -4))
+        return plain(fixed(low, unit)) if bare else amount(low, unit)
+    finest = Decimal(fixed(0.0, unit)).as_tuple().exponent
+    step = Decimal(1).scaleb(max(floor(log10(width)) - 1, int(finest)))
     ends = [
         (Decimal(repr(end)) / step).to_integral_value(way) * step
         for end, way in ((low, ROUND_FLOOR), (high, ROUND_CEILING))
     ]
     shown = f"{_shown(ends[0], step)}{_to(ends)}{_shown(ends[1], step)}"
-    return f"{shown} {unit}" if unit != "1" else shown
+    return shown if bare or unit == "1" else f"{shown} {unit}"
 
 
 def money(text: str | None) -> str:

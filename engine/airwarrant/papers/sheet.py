@@ -66,6 +66,33 @@ class Sheet:
         """Return a verdict, None where that check was not judged."""
         return self._verdicts.get(f"{check}@{place}/{time}")
 
+    def verdicts_on(self, key: str, field: str) -> list[Mapping[str, Any]]:
+        """Return the verdicts on one reading as it was found."""
+        return [
+            one
+            for one in self.verdicts_at(key)
+            if (reading := one.get("reading")) and (reading["name"], reading.get("subject")) == (field, key)
+        ]
+
+    def verdict_on(self, key: str, field: str) -> Mapping[str, Any] | None:
+        """Return the first verdict with a limit on one reading as it was found."""
+        return next((one for one in self.verdicts_on(key, field) if one.get("limit")), None)
+
+    def verdicts_at(self, key: str) -> list[Mapping[str, Any]]:
+        """Return the verdicts of a place on what was found."""
+        return [one for one in self.result["verdicts"] if one["subject"] == key and one["time"] == "found"]
+
+    def promised(self, key: str) -> list[Mapping[str, Any]]:
+        """Return, as it was found, each thing of a place that test-out is held to."""
+        found = (self.verdict(one["check"], key) for one in self.result["acceptance"] if one["place"] == key)
+        return [one for one in found if one is not None and one.get("reading")]
+
+    def line_name(self, id: str) -> str:
+        """Return what a line is called: its title, and its place where it is not the whole house."""
+        line = self.line(id)
+        title = self.say(line["title"])
+        return title if line["place"] == HOUSE else f"{title}, {self.place(line['place'])}"
+
     def reading(self, verdict: Mapping[str, Any]) -> str:
         """Return the reading of a verdict with its unit."""
         one = verdict["reading"]
