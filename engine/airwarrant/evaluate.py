@@ -48,8 +48,8 @@ class Evaluator:
     predictor : Predictor or None
         The house's air network; None evaluates without prediction (used by benchmarks).
     detail : bool
-        Whether what is only shown is worked out: draws for ranges, effects of lines, the scope step by step, scopes one line smaller
-        and larger. No decision rests on it.
+        Whether what is only shown is worked out: draws for ranges, the unit exchanged like for like, effects of lines, the scope step
+        by step, scopes one line smaller and larger. No decision rests on it.
     """
 
     def __init__(self, policy: Policy, predictor: Predictor | None = prepare, *, detail: bool = True) -> None:
@@ -133,7 +133,7 @@ class _Job:
         market = self._policy.market
         self._by_kind = subjects(record, jurisdiction_known=bool(market.jurisdiction and market.editions))
         self._subjects = {s.key: s for kind in self._by_kind.values() for s in kind}
-        self._first: dict[tuple[str, str], int] = {}
+        self._first: dict[tuple[str, str, str], int] = {}
         self._sized: dict[str, Sized] = {}
         self._targets = room_targets(record, evaluator._assumptions) if evaluator._predictor is not None else {}
         air = None
@@ -197,7 +197,7 @@ class _Job:
             ended,
             stands or option is None,
             self._sizes(settled, chosen.prediction if chosen else NOTHING),
-            self._outlook.options([], ranges=self._e._detail),
+            self._outlook.options([], ranges=True) if self._e._detail else (),
             options,
             chosen.setting if chosen else "",
             self._outlook.effects(settled, chosen.setting) if chosen and self._e._detail else {},
@@ -247,7 +247,8 @@ class _Job:
 
     def _dated(self, vote: Vote) -> Vote:
         """The vote with the round in which its firing first cast it."""
-        return replace(vote, round=self._first.setdefault((vote.firing, vote.then.name), vote.round))
+        first = self._first.setdefault((vote.rule, vote.subject, vote.then.name), vote.round)
+        return vote if vote.round == first else replace(vote, round=first)
 
     def _settle(self, votes: tuple[Vote, ...], outcome: Outcome) -> Settled:
         findings = frozenset((a.name, a.key) for a in outcome.atoms if a.what == "finding")

@@ -34,11 +34,12 @@ _Kept = dict[str, tuple[str, ...]]  # field -> words it may hold
 
 @dataclass(frozen=True, slots=True)
 class Gate:
-    """Clauses of one rule that Python answers for each subject before the rule's stratum runs."""
+    """Clauses of one rule that Python answers, before the rule's stratum runs, for each subject that the rule speaks of."""
 
     kind: str
     rule: str
     each: str
+    where: Words
     clauses: tuple[Placed, ...]
 
 
@@ -116,7 +117,7 @@ def _alternative(name: str, rule: Rule, number: int, positive: list[Placed], unl
         gated.extend(source[label])
     if room - bool(gated) < 0:
         raise PolicyError([_too_long(rule)])
-    gate = Gate(f"g:{name}:{number}", name, rule.each, tuple(sorted(gated, key=_by_part))) if gated else None
+    gate = Gate(f"g:{name}:{number}", name, rule.each, rule.where, tuple(sorted(gated, key=_by_part))) if gated else None
     gates: list[_Choice] = [(Pattern(gate.kind, join="key"),)] if gate else []
     for held in _choices(own):
         for facts in product(*gates, *sorted(atoms), *base.values()):

@@ -47,6 +47,8 @@ class _Closed:
         self._counted: dict[tuple[str, Part, int], bool] = {}
 
     def passes(self, gate: Gate, subject: Subject) -> bool:
+        if not _matches(subject, gate.where):
+            return False
         for part, index, clause in gate.clauses:
             if isinstance(clause, ManyClause):
                 label = (gate.kind, part, index)
@@ -100,7 +102,7 @@ def _key(target: str, subject: Subject) -> str | None:
 
 
 def _matches(subject: Subject, where: Words) -> bool:
-    return all(subject.word(field) in words for field, words in where)
+    return all([subject.word(field) in words for field, words in where])
 
 
 def _equal(record: Subject, its: str, subject: Subject, mine: str) -> bool:
