@@ -5,8 +5,7 @@ from dataclasses import dataclass
 
 from airwarrant.papers.pictures.drawing import Drawing
 from airwarrant.papers.pictures.pages import PageWords, pages
-from airwarrant.papers.pictures.room_flows import draw_series
-from airwarrant.papers.pictures.rows import Column, draw_rows
+from airwarrant.papers.pictures.rows import Column, draw_rows, draw_series
 from airwarrant.papers.pictures.shown import MISSING, Axis, Frame, Shown
 from airwarrant.papers.pictures.signs import AS_FOUND, AS_PREDICTED, AS_WANTED
 

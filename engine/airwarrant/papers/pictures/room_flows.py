@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 from airwarrant.papers.pictures.drawing import Drawing
 from airwarrant.papers.pictures.pages import PageWords, pages
-from airwarrant.papers.pictures.rows import Column, Placed, draw_rows
+from airwarrant.papers.pictures.rows import Column, draw_rows, draw_series
 from airwarrant.papers.pictures.shown import MISSING, Axis, Frame, Shown
-from airwarrant.papers.pictures.signs import AS_FOUND, AS_PREDICTED, AS_WANTED, Sign, draw_range, draw_sign
+from airwarrant.papers.pictures.signs import AS_FOUND, AS_PREDICTED, AS_WANTED
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,12 +55,3 @@ def _picture(drawing: Drawing, rooms: Sequence[RoomFlow], axis: Axis, words: Roo
     for _, sign, shown in kinds:
         draw_series(drawing, placed, sign, shown)
     return drawing.svg(placed.bottom)
-
-
-def draw_series(drawing: Drawing, placed: Placed, sign: Sign, shown: Sequence[Shown]) -> None:
-    """One kind of number over all rows: its ranges, then its points."""
-    for y, one in zip(placed.strips, shown, strict=True):
-        if one.range is not None:
-            draw_range(drawing, sign, placed.scale.at(one.range[0]), placed.scale.at(one.range[1]), y)
-        if one.at is not None:
-            draw_sign(drawing, sign, placed.scale.at(one.at), y)

@@ -9,8 +9,8 @@ from airwarrant.papers.pictures.characters import clean
 from airwarrant.papers.pictures.drawing import ASCENT, LEADING, SMALL, TEXT, Drawing, paragraph_height
 from airwarrant.papers.pictures.fitting import text_width, wrapped
 from airwarrant.papers.pictures.palette import GRID, INK, QUIET, RULE
-from airwarrant.papers.pictures.shown import Axis
-from airwarrant.papers.pictures.signs import Sign, draw_sign
+from airwarrant.papers.pictures.shown import Axis, Shown
+from airwarrant.papers.pictures.signs import Sign, draw_range, draw_sign
 
 EDGE: Final = 4.0
 _GAP: Final = 12.0
@@ -71,6 +71,15 @@ def draw_rows(
     if room - name_room - _GAP >= _LEAST_PLOT * drawing.width:
         return _beside(drawing, names, columns, widths, name_room, axis, values, top, heading)
     return _narrow(drawing, names, columns, axis, values, top, heading)
+
+
+def draw_series(drawing: Drawing, placed: Placed, sign: Sign, shown: Sequence[Shown]) -> None:
+    """One kind of number over all rows: its ranges, then its points."""
+    for y, one in zip(placed.strips, shown, strict=True):
+        if one.range is not None:
+            draw_range(drawing, sign, placed.scale.at(one.range[0]), placed.scale.at(one.range[1]), y)
+        if one.at is not None:
+            draw_sign(drawing, sign, placed.scale.at(one.at), y)
 
 
 def _column_widths(width: float, columns: Sequence[Column]) -> list[float]:
