@@ -28,8 +28,9 @@ class Paper:
 def papers() -> tuple[Paper, ...]:
     """Every paper, in the order in which they are handed over."""
     from airwarrant.papers.proposal import proposal
+    from airwarrant.papers.work_order import work_order
 
-    return (Paper("proposal", proposal),)
+    return (Paper("proposal", proposal), Paper("work-order", work_order))
 
 
 def make(
