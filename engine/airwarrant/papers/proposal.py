@@ -1,9 +1,171 @@
 """The homeowner's proposal: what was told and measured, what it means, what is offered and what is not, in plain words."""
 
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from airwarrant.papers.drawn import Pictures
 from airwarrant.papers.page import page
-from airwarrant.papers.sheet import Sheet
+from airwarrant.papers.sheet import HOUSE, STANDING, Sheet, Whose
+
+#: Order in which lines are spoken of: what must be, what helps, what is wished, what belongs to every job.
+TIERS = ("required", "recommended", "optional", "included")
+#: Order in which cautions are read: what can hurt first, then law, then the rest as the rules gave it.
+_AUTHORITY = ("safety", "code", "listing", "data", "exclusion", "practice", "company")
+_NOTICE = "right-to-cancel"
+_MEASURED = ("test-in", "unit-off", "after-balance")
+#: Readings of the house that say what an option comes to, in the order in which they matter to who lives there.
+_TOLD = ("register_flow", "external_static", "leakage_25", "power", "season_cost")
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One thing measured beside what is normal."""
+
+    title: str
+    reading: str
+    must_be: str
+    limit: str
+    whose: Whose
+    word: str
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """One text that holds at several places."""
+
+    text: str
+    places: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """One reading over the options: what it is, then its range in each."""
+
+    title: str
+    today: str
+    like: str
+    options: tuple[str, ...]
 
 
 def proposal(sheet: Sheet, size: str) -> str:
     """Return the proposal as HTML."""
-    return page("proposal", sheet, size)
+    result = sheet.result
+    return page(
+        "proposal",
+        sheet,
+        size,
+        pictures=Pictures(sheet),
+        complaints=_complaints(sheet),
+        measured=_measured(sheet),
+        findings=_said(sheet, [(one["said"], one["at"]) for one in _for_homeowner(result["findings"])]),
+        tiers=[(tier, lines) for tier in TIERS if (lines := _of_tier(sheet, tier))],
+        declined=_said(sheet, [(one["said"], one["place"]) for one in result["declined"] if one["how"] == "declined"]),
+        not_called_for=_not_called_for(sheet),
+        holds=_said(sheet, [(one["said"], one["subject"]) for one in result["holds"]]),
+        retests=_retests(sheet),
+        compared=_compared(sheet),
+        cautions=_cautions(sheet),
+        notice=next((one for one in result["cautions"] if one["name"] == _NOTICE), None),
+        terms=[text for name in sorted(result["texts"]) if name.startswith("term-") and (text := sheet.text(name))],
+        visits=list(sheet.visits(*_MEASURED)),
+        selling=result["sellable"]["answer"],
+    )
+
+
+def _complaints(sheet: Sheet) -> list[tuple[str, str]]:
+    """Rooms that somebody complains of, with the word for it."""
+    out = []
+    for key, item in sheet.result["record"]["items"].items():
+        word = item["facts"].get("complaint", {}).get("word", "none")
+        if item["kind"] == "room" and word != "none":
+            out.append((sheet.place(key), sheet.words.of("complaint", word)))
+    return out
+
+
+def _measured(sheet: Sheet) -> list[Measured]:
+    """What test-out is held to, of the house and of the rooms complained of, as it was found."""
+    rooms = {key for key, item in sheet.result["record"]["items"].items() if item["kind"] == "room"}
+    troubled = {key for key in rooms if sheet.fact(key, "complaint") not in ("", "none")}
+    out = []
+    for one in sheet.result["acceptance"]:
+        if one["place"] in rooms - troubled:
+            continue
+        verdict = sheet.verdict(one["check"], one["place"])
+        if verdict is None or not verdict.get("reading") or not verdict.get("limit"):
+            continue
+        name = sheet.say(one["title"])
+        title = name if one["place"] == HOUSE else f"{name}, {sheet.place(one['place'])}"
+        out.append(
+            Measured(
+                title,
+                sheet.reading(verdict),
+                one["must_be"],
+                sheet.limit(verdict),
+                sheet.whose(verdict),
+                verdict["word"],
+            )
+        )
+    return out
+
+
+def _for_homeowner(entries: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
+    return [one for one in entries if one["for"] != "crew"]
+
+
+def _said(sheet: Sheet, entries: Sequence[tuple[str, str]]) -> list[Said]:
+    """Texts once each, with the places they are said of; none where that is the whole house."""
+    places: dict[str, list[str]] = {}
+    for text, place in entries:
+        named = places.setdefault(sheet.say(text), [])
+        if place != HOUSE and sheet.place(place) not in named:
+            named.append(sheet.place(place))
+    return [Said(text, tuple(named)) for text, named in places.items()]
+
+
+def _of_tier(sheet: Sheet, tier: str) -> list[Mapping[str, Any]]:
+    return [line for line in sheet.lines(*STANDING, "held") if line["tier"] == tier]
+
+
+def _not_called_for(sheet: Sheet) -> list[str]:
+    """Work that nothing measured calls for, each kind once."""
+    standing = {line["task"] for line in sheet.result["lines"]}
+    declined = {one["task"] for one in sheet.result["declined"] if one["how"] == "declined"}
+    tasks = sheet.result["trace"]["tasks"]
+    rest = {one["task"] for one in sheet.result["declined"] if one["how"] == "not-called-for"} - standing - declined
+    return sorted(sheet.say(tasks[task]["title"]) for task in rest if task in tasks)
+
+
+def _retests(sheet: Sheet) -> list[tuple[str, str, str]]:
+    """Readings taken again: what, when, how."""
+    out = []
+    for one in sheet.result["retests"]:
+        name = sheet.say(one["title"])
+        title = name if one["subject"] == HOUSE else f"{name}, {sheet.place(one['subject'])}"
+        out.append((title, sheet.words.of("when", one["when"]), sheet.say(one["how"])))
+    return out
+
+
+def _compared(sheet: Sheet) -> list[Compared]:
+    """The readings that matter, over today, the unit alone, and each offer."""
+    predictions, offers = sheet.result["predictions"], sheet.result["offers"]
+    if not offers:
+        return []
+    found = (predictions["network_as_found"] or {}).get(HOUSE, {})
+    like = next((o for o in predictions["like_for_like"] if o["setting"] == offers[0]["setting"]), None)
+    alone = (like or {}).get("readings", {}).get(HOUSE, {})
+    rows = []
+    for name in _TOLD:
+        ranges = tuple(sheet.range(offer["readings"].get(name)) for offer in offers)
+        if any(ranges):
+            today = sheet.range(found.get(name))
+            rows.append(Compared(sheet.words(f"told.{name}"), today, sheet.range(alone.get(name)), ranges))
+    return rows
+
+
+def _cautions(sheet: Sheet) -> list[str]:
+    """Cautions for the homeowner, what can hurt first; the notice of cancelling stands by itself."""
+    told = [one for one in _for_homeowner(sheet.result["cautions"]) if one["name"] != _NOTICE]
+    rank = {authority: i for i, authority in enumerate(_AUTHORITY)}
+    told.sort(key=lambda one: rank.get(one["authority"], len(rank)))
+    return [sheet.say(one["said"]) for one in told]

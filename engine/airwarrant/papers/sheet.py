@@ -66,6 +66,14 @@ class Sheet:
         """Return a verdict, None where that check was not judged."""
         return self._verdicts.get(f"{check}@{place}/{time}")
 
+    def offer_line(self, id: str) -> str:
+        """Return what a line is called, also one that does not stand: by its task's title and place."""
+        if any(line["id"] == id for line in self.result["lines"]):
+            return self.line_name(id)
+        task, _, place = id.partition("@")
+        title = self.say(self.result["trace"]["tasks"].get(task, {}).get("title", task))
+        return title if place == HOUSE else f"{title}, {self.place(place)}"
+
     def verdicts_on(self, key: str, field: str) -> list[Mapping[str, Any]]:
         """Return the verdicts on one reading as it was found."""
         return [
