@@ -1,0 +1,140 @@
+"""Change every value of the shipped policy layers by itself and see whether a check, a case or a test notices.
+
+`python tests/bench/value_mutations.py [--sample N] [--seed S] [--only TEXT] [--part K/N] [--out FILE]` prints, by layer and by kind,
+the share noticed and every mutant that went unnoticed. Numbers go a tenth up and a tenth down, counts one up and one down, words and
+flags to another that is allowed there. A full run takes hours on one core; `--part 1/2` and `--part 2/2` share it.
+"""
+
+import argparse
+import hashlib
+import json
+import sys
+import tempfile
+import time
+from collections import Counter
+from collections.abc import Sequence
+from pathlib import Path
+
+import pytest
+
+HERE = Path(__file__).resolve().parent
+sys.path[:0] = [str(HERE), str(HERE.parent)]
+
+from mutants import Mutant, all_mutants, sources  # noqa: E402
+from noticing import TESTS, Noticing  # noqa: E402
+
+from airwarrant.shipped import shipped  # noqa: E402
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--sample", type=int, default=0, help="how many, chosen by seed; 0: all")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--only", default="", help="only mutants whose name holds this")
+    parser.add_argument("--skip", default="", help="no mutant whose name holds one of these, parted by commas")
+    parser.add_argument(
+        "--policies", type=Path, default=shipped("policies"), help="another policies folder, without tests"
+    )
+    parser.add_argument("--again", type=Path, help="only the mutants that a run before wrote as unnoticed")
+    parser.add_argument("--part", default="1/1")
+    parser.add_argument("--cases", type=int, default=20, help="cases tried for one mutant")
+    parser.add_argument("--seconds", type=float, default=20.0, help="seconds of tests tried for one mutant")
+    parser.add_argument("--out", type=Path, help="write what noticed each, as JSON lines")
+    parser.add_argument("--no-tests", action="store_true")
+    given = parser.parse_args(argv)
+    loop = _Loop(given)
+    files = sorted({HERE.parent / name for names in TESTS.values() for name in names if (HERE.parent / name).exists()})
+    asked = [] if given.no_tests else [str(file) for file in files]
+    where = [] if asked else ["--collect-only"]
+    pytest.main(["-o", "addopts=", "-p", "no:cacheprovider", "-p", "no:terminal", "--rootdir", str(HERE.parents[1]),
+                 "-c", str(HERE.parents[1] / "pyproject.toml"), *where, *(asked or [str(HERE.parent / "test_units.py")])],
+                plugins=[loop])  # fmt: skip
+    return loop.printed()
+
+
+class _Loop:
+    """Takes the place of running the collected tests."""
+
+    def __init__(self, given: argparse.Namespace) -> None:
+        self._given = given
+        self.noticed: list[tuple[Mutant, str]] = []
+
+    def pytest_runtestloop(self, session: pytest.Session) -> bool:
+        given, root = self._given, self._given.policies
+        files = sources(root)
+        noticing = Noticing(root, files, [] if given.no_tests else session.items, given.cases, given.seconds)
+        _indexed(noticing, root, tested=not given.no_tests)
+        chosen = _chosen(all_mutants(files), given)
+        out = given.out.open("w") if given.out else None
+        began = time.monotonic()
+        for number, mutant in enumerate(chosen, 1):
+            by = noticing.noticed_by(mutant)
+            self.noticed.append((mutant, by))
+            if out:
+                out.write(json.dumps({"id": mutant.id, "by": by, "kind": mutant.kind, "at": str(mutant)}) + "\n")
+                out.flush()
+            kept = sum(bool(by) for _, by in self.noticed)
+            _note(
+                f"{number}/{len(chosen)}, {kept} noticed, {time.monotonic() - began:.0f} s", last=number == len(chosen)
+            )
+        return True
+
+    def printed(self) -> int:
+        for title, of in (("layer", lambda m: m.layer), ("kind", lambda m: m.kind)):
+            whole, kept = Counter(of(m) for m, _ in self.noticed), Counter(of(m) for m, by in self.noticed if by)
+            print(f"\n{'by ' + title:34s}   all  noticed  share")
+            for name in sorted(whole):
+                print(f"{name:34s} {whole[name]:5d}  {kept[name]:7d}  {kept[name] / whole[name]:5.0%}")
+        kept_all = sum(bool(by) for _, by in self.noticed)
+        print(f"\n{kept_all} of {len(self.noticed)} noticed, {kept_all / max(1, len(self.noticed)):.1%}")
+        values = {m.value for m, _ in self.noticed}
+        half = {m.value for m, by in self.noticed if not by}
+        print(f"{len(values - half)} of {len(values)} values noticed whichever way they were changed")
+        for mutant, by in self.noticed:
+            if not by:
+                print("unnoticed", mutant)
+        return 0
+
+
+def _chosen(mutants: tuple[Mutant, ...], given: argparse.Namespace) -> list[Mutant]:
+    skipped = [word for word in given.skip.split(",") if word]
+    named = [(m, f"{m.id} {m.file} {m.kind}") for m in mutants]
+    chosen = [m for m, name in named if given.only in name and not any(word in name for word in skipped)]
+    if given.again:
+        rows = [json.loads(row) for row in given.again.read_text().splitlines()]
+        left = {row["id"] for row in rows if not row["by"]}
+        chosen = [m for m in chosen if m.id in left]
+    if given.sample:
+        # By name, so that a value that is added elsewhere leaves the rest of the sample as it was.
+        chosen.sort(key=lambda m: hashlib.sha256(f"{given.seed} {m.id}".encode()).hexdigest())
+        chosen = chosen[: given.sample]
+    part, of = map(int, given.part.split("/"))
+    return chosen[part - 1 :: of]
+
+
+def _indexed(noticing: Noticing, root: Path, *, tested: bool) -> None:
+    """The index of a run before, where nothing has changed since."""
+    digest = hashlib.sha256(str(tested).encode())
+    tests = [HERE.parent / name for names in TESTS.values() for name in names]
+    for path in sorted({*root.rglob("*.toml"), *tests, HERE / "noticing.py"}):
+        digest.update(path.read_bytes() if path.exists() else b"")
+    kept = Path(tempfile.gettempdir()) / f"value-mutations-{digest.hexdigest()[:16]}.pickle"
+    if kept.exists():
+        noticing.read(kept)
+    else:
+        noticing.build(lambda what, done, of: _note(f"nothing changed: {what} {done}/{of}", last=done == of))
+        noticing.write(kept)
+
+
+_SAID = [0.0]
+
+
+def _note(text: str, *, last: bool) -> None:
+    """Progress, every few seconds."""
+    if last or time.monotonic() > _SAID[0] + 5:
+        _SAID[0] = time.monotonic()
+        print(text, file=sys.stderr, flush=True)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
