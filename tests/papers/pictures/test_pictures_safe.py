@@ -13,7 +13,7 @@ from papers.pictures.reading_svg import SVG, outside, overlaps, root_of, texts
 from papers.pictures.samples import HOSTILE, Draw, every, frame
 
 CASES = list(every())
-DRAWN = {"svg", "title", "desc", "g", "rect", "line", "polyline", "polygon", "circle", "text"}
+DRAWN = {"svg", "title", "desc", "g", "rect", "line", "polyline", "polygon", "path", "circle", "text"}
 # Presentation attributes and geometry of SVG 2 (W3C Candidate Recommendation 2018), those the pictures use; from memory.
 ALLOWED = {
     *(
@@ -34,7 +34,7 @@ ALLOWED = {
         "r",
         "rx",
     ),
-    *("points", "fill", "stroke", "stroke-width", "stroke-dasharray", "stroke-linejoin"),
+    *("points", "d", "fill", "stroke", "stroke-width", "stroke-dasharray", "stroke-linejoin"),
     *("font-family", "font-size", "font-weight", "text-anchor", "direction", "unicode-bidi"),
 }
 

@@ -85,14 +85,17 @@ class Drawing:
         self._add("circle", {**place, "fill": fill, **_stroked(stroke, width, "")})
 
     def hatch(self, box: Box, stroke: str, step: float = 4.0) -> None:
-        """Fill `box` with slanted lines, drawn one by one: a pattern would need a reference."""
+        """Fill `box` with slanted lines, each with its own ends: a pattern would need a reference."""
         height = box.bottom - box.top
         x = box.left - height + step
+        lines = []
         while x < box.right:
             begin, end = max(x, box.left), min(x + height, box.right)
             if end - begin > 0.3:
-                self.line(begin, box.bottom - (begin - x), end, box.bottom - (end - x), stroke, 0.8)
+                lines.append(f"M{_n(begin)} {_n(box.bottom - (begin - x))}L{_n(end)} {_n(box.bottom - (end - x))}")
             x += step
+        if lines:
+            self._add("path", {"d": "".join(lines), "fill": "none", **_stroked(stroke, 0.8, "")})
 
     def text(
         self,
