@@ -6,6 +6,7 @@ from io import TextIOWrapper
 
 import typer
 
+from airwarrant.cli.accept import accept
 from airwarrant.cli.calc import calc
 from airwarrant.cli.check import check
 from airwarrant.cli.console import complain
@@ -30,6 +31,7 @@ app.command()(survey)
 app.command()(check)
 app.command()(decide)
 app.command()(papers)
+app.command()(accept)
 app.command()(calc)
 app.add_typer(policy, name="policy")
 

@@ -1,0 +1,164 @@
+"""`airwarrant accept`: a test-out against the targets of its result."""
+
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+from rich.console import Console
+from rich.text import Text
+
+from airwarrant.cli.console import err, out, put
+from airwarrant.cli.figures import shown, span, table_of
+from airwarrant.errors import CallError, Fault
+from airwarrant.result.serial import read_result, to_bytes
+
+_STYLE = {"pass": "bold green", "conditional": "bold yellow", "fail": "bold red"}
+_OF_TARGET = {
+    "met": ("met", "green"),
+    "close": ("too close", "yellow"),
+    "agree": ("agree", "yellow"),
+    "not-read": ("not read", "yellow"),
+    "no-limit": ("no limit", "yellow"),
+    "missed": ("missed", "red"),
+    "gate": ("missed, gate", "red"),
+    "gate-not-read": ("not read, gate", "red"),
+}
+_MUST = {"at most": "at most", "below": "below", "at least": "at least", "above": "above"}
+
+
+def accept(
+    result: Annotated[
+        Path, typer.Argument(help="A result file made by `airwarrant run JOB --out` or `--with-inputs`.")
+    ],
+    testout: Annotated[Path | None, typer.Argument(help="The readings of the test-out, TOML or JSON.")] = None,
+    blank: Annotated[bool, typer.Option(help="Print a blank test-out file of this result instead.")] = False,
+    out_dir: Annotated[Path | None, typer.Option("--out", help="Also write the answer and its paper here.")] = None,
+    policies: Annotated[
+        Path | None, typer.Option(help="Take the policy from this folder; else from what the result carries.")
+    ] = None,
+    units: Annotated[str, typer.Option(help="Units of the tables: ip or si.")] = "ip",
+    language: Annotated[str, typer.Option(help="Language of the paper: en or es.")] = "en",
+    size: Annotated[str, typer.Option(help="Sheet of paper: letter or A4.")] = "letter",
+    pdf: Annotated[bool, typer.Option(help="With --out, make PDF too; needs the extra `pdf`.")] = True,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the acceptance file instead of tables.")] = False,
+) -> None:
+    """Hold a test-out against its targets: pass, on condition, or fail with the likely cause. Exit status 1 where it fails.
+
+    Example: airwarrant accept result-1042.json test-out-1042.toml --out papers
+    """
+    if units not in ("ip", "si"):
+        raise CallError([Fault("units", f"--units {units}", "ip or si")])
+    known = read_result(result)
+    if blank:
+        from airwarrant.desks.blank_test_out import blank_test_out
+
+        put(blank_test_out(known))
+        return
+    if testout is None:
+        advice = "`airwarrant accept RESULT --blank > test-out.toml` writes one to fill in."
+        raise CallError([Fault("no-test-out", "no test-out was given", "the file with its readings", advice=advice)])
+    found = _answer(known, result, testout, policies)
+    if out_dir is not None:
+        _write(out_dir, found, language, size, pdf)
+    if as_json:
+        put(to_bytes(found).decode())
+    else:
+        _print(out(), found, units)
+    if found["answer"]["answer"] == "fail":
+        raise typer.Exit(1)
+
+
+def _answer(known: dict[str, Any], result: Path, testout: Path, policies: Path | None) -> dict[str, Any]:
+    from airwarrant.desks.accept import accept as accepted
+    from airwarrant.desks.made_from import made_from
+    from airwarrant.shipped import policies_folder, roots
+    from airwarrant.source.syntax import MOST_BYTES
+
+    try:
+        with testout.open("rb") as file:
+            text = file.read(MOST_BYTES + 16)  # enough to see that it is too large
+    except OSError as error:
+        raise CallError([Fault("cannot-read", f"`{testout}`: {error.strerror}", "a test-out file")]) from error
+    folders = roots(policies_folder(policies)) if policies is not None else ()
+    return accepted(known, made_from(known, result), text, testout.name, folders)
+
+
+def _write(folder: Path, found: dict[str, Any], language: str, size: str, pdf: bool) -> None:
+    from airwarrant.papers.accepted import accepted_files
+    from airwarrant.papers.write import write
+
+    made = accepted_files(found, language=language, size=size, with_pdf=pdf)
+    write(folder, made)
+    err().print(f"wrote {', '.join(made)} into {folder}")
+
+
+def _print(console: Console, found: dict[str, Any], units: str) -> None:
+    answer = found["answer"]
+    console.print(Text(f"Job {found['job_id']} — test-out {found['dates']['test_out']}", style="bold"))
+    console.print(Text(answer["answer"].upper(), style=_STYLE[answer["answer"]]), Text(answer["said"]))
+    for one in answer["why"]:
+        of = f"{one['title']}{_at(one['name'])}: " if one["title"] else ""
+        style = _STYLE[one["comes_to"]].removeprefix("bold ")
+        console.print(Text(f"  {of}{one['said']}", style=style))
+    for cause in found["causes"]:
+        console.print(Text(f"Likely cause: {cause['said']}", style="bold"))
+        console.print(Text(f"  {cause['correct']}"))
+    _targets(console, found, units)
+    _readings(console, found, units)
+    _how(console, found)
+    for caution in found["cautions"]:
+        console.print(Text(caution["said"], style="dim"))
+    console.print(Text("Nothing here replaces local code or licensed practice.", style="dim"))
+
+
+def _targets(console: Console, found: dict[str, Any], units: str) -> None:
+    table = table_of("Targets; gates and combustion last")
+    for title in ("target", "before", "predicted", "limit", "after", "answer"):
+        table.add_column(title, overflow="fold")
+    for one in found["targets"]:
+        limit = one["limit"]
+        said, style = _OF_TARGET[one["status"]]
+        table.add_row(
+            f"{one['title']}{_at(one['name'])}",
+            _value(one["before"], units),
+            span(one["predicted"], units) if one["predicted"] and "plus_minus" in one["predicted"] else "",
+            f"{_MUST[one['must_be']]} {shown(limit['value'], limit['unit'], units)}" if limit else "none on record",
+            _value(one["after"], units),
+            Text(said, style=style),
+        )
+    console.print(table)
+
+
+def _readings(console: Console, found: dict[str, Any], units: str) -> None:
+    table = table_of("Readings: before, predicted, after; the error is after less predicted")
+    for title in ("reading", "before", "predicted", "after", "error", "in its ±"):
+        table.add_column(title, overflow="fold")
+    for one in found["readings"]:
+        error = one["error"]
+        table.add_row(
+            f"{one['title']}{_at(one['name'])}",
+            _value(one["before"], units),
+            span(one["predicted"], units) if one["predicted"] else "",
+            _value(one["after"], units),
+            shown(error["value"], error["unit"], units, sign=True) if error else "",
+            f"{error['in_plus_minus']:+.1f}" if error and error["in_plus_minus"] is not None else "",
+        )
+    console.print(table)
+
+
+def _how(console: Console, found: dict[str, Any]) -> None:
+    table = table_of("How it was read")
+    for title in ("condition", "before, or chosen", "at test-out", "comparable"):
+        table.add_column(title, overflow="fold")
+    for one in found["conditions"]:
+        fine = Text("yes", style="green") if one["fine"] else Text("no", style="yellow")
+        table.add_row(one["title"], one["before"], one["after"], fine)
+    console.print(table)
+
+
+def _value(one: dict[str, Any] | None, units: str) -> str:
+    return "" if one is None else shown(one["value"], one["unit"], units)
+
+
+def _at(name: str) -> str:
+    return "" if name == "house" else f", {name}"
