@@ -9,7 +9,9 @@ _DASH, _MINUS = "\N{EN DASH}", "\N{MINUS SIGN}"
 
 
 def amount(value: float, unit: str) -> str:
-    """Return ``0.86 in. w.c.``: the number at its unit's decimals."""
+    """Return ``0.86 in. w.c.``: the number at its unit's decimals; a year as it is written."""
+    if unit == "year":
+        return fixed(value, unit)
     return f"{plain(fixed(value, unit))} {unit}" if unit != "1" else plain(fixed(value, unit))
 
 
