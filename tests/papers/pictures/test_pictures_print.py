@@ -12,8 +12,12 @@ def test_every_picture_is_drawn_without_complaint(caplog: pytest.LogCaptureFixtu
         import weasyprint
     except (ImportError, OSError) as missing:
         pytest.skip(f"the PDF renderer or one of its system libraries is not here: {missing}")
-    svgs = [s for at, draw in enumerate((*ORDINARY.values(), *HARD.values())) for s in draw(frame(f"p{at}"))]
-    page = "<!doctype html><html lang='en'><title>t</title><style>svg{max-width:100%;height:auto}</style>" + "".join(svgs)
+    svgs = [
+        s for at, draw in enumerate((*ORDINARY.values(), HARD["profile"], HARD["path"])) for s in draw(frame(f"p{at}"))
+    ]
+    page = "<!doctype html><html lang='en'><title>t</title><style>svg{max-width:100%;height:auto}</style>" + "".join(
+        svgs
+    )
     with caplog.at_level(logging.WARNING, "weasyprint"):
         logging.getLogger("weasyprint").addHandler(caplog.handler)
         try:
