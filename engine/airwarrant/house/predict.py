@@ -231,6 +231,7 @@ class Network:
         heats = {key: room_heat(house.record, key, assumptions) for key in house.rooms}
         self._room_heat: dict[str, RoomHeat] = {key: heat for key, heat in heats.items() if heat is not None}
         self._layouts: Layouts = {}
+        self._after: dict[tuple[frozenset[Work], bool], Altered] = {}
         self._linear = linear_sets(inputs)
         self._base = house.calibrate(self._linear)
         self._drawn: tuple[Sets, Calibrated] | None = None
@@ -255,14 +256,21 @@ class Network:
 
     def _make(self, work: Collection[Work], setting: Setting, *, drawn: bool) -> "_Made":
         """Change the network, solve it with the setting's table, and read it: along the tangent, or in every draw."""
-        sets, base = self._draws() if drawn else (self._linear, self._base)
-        altered = alter(self._house, base, sets, work, self._targets)
+        altered = self._altered(work, drawn=drawn)
         solve = solve_drawn if drawn else solve_linear
-        solved = solve(altered, curve_of(setting.table), sets.positive(_NEW_TABLE), self._layouts)
+        solved = solve(altered, curve_of(setting.table), altered.sets.positive(_NEW_TABLE), self._layouts)
         air = air_side(altered, solved, setting)
         heat = heat_readings(self._house.record, self._house.assumptions, air)
         values = {**readings(altered, solved, air), **heat.values}
         return _Made(values, air, solved, heat, tuple(altered.notes))
+
+    def _altered(self, work: Collection[Work], *, drawn: bool) -> Altered:
+        """The network after some work, made once for all fan settings."""
+        asked = (frozenset(work), drawn)
+        if asked not in self._after:
+            sets, base = self._draws() if drawn else (self._linear, self._base)
+            self._after[asked] = alter(self._house, base, sets, work, self._targets)
+        return self._after[asked]
 
     def ranges(self, work: Collection[Work], setting: str) -> Mapping[tuple[str, str], Range]:
         """Ranges of every reading from the draws."""
@@ -313,7 +321,7 @@ class Network:
         one = self._setting(setting)
         if one is None:
             return None
-        altered = alter(self._house, self._base, self._linear, work, self._targets)
+        altered = self._altered(work, drawn=False)
         scale = self._linear.positive(_NEW_TABLE)
         return path_of(altered, solve_linear(altered, curve_of(one.table), scale, self._layouts), setting)
 

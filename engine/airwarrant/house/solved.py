@@ -10,7 +10,7 @@ from airwarrant.air.network_batch import solve_batch
 from airwarrant.air.network_layout import NetworkLayout, lay_out
 from airwarrant.air.network_parts import Blower, Link, Network
 from airwarrant.air.network_sensitivity import sensitivities
-from airwarrant.house.calibrate import INLET, LEAK, OUTLET, Joined
+from airwarrant.house.calibrate import INLET, LEAK, OUTLET
 from airwarrant.house.changes import Altered
 from airwarrant.house.inputs import Floats
 
@@ -68,7 +68,7 @@ def solve_linear(altered: Altered, curve: BlowerCurve, scale: Floats, layouts: L
     layout = _layout(network, layouts)
     point = solve(network, layout=layout)
     slopes = sensitivities(network, point, layout)
-    moved = np.vstack([*(_moved(link, k) for link, k in zip(altered.links, altered.k, strict=True)), scale - 1.0])
+    moved = np.vstack([_moved(altered), scale - 1.0])
     pressures = dict(zip(slopes.nodes, slopes.pressure @ moved, strict=True))
     plenum = altered.base.plenum
 
@@ -88,16 +88,19 @@ def solve_linear(altered: Altered, curve: BlowerCurve, scale: Floats, layouts: L
     )
 
 
-def _moved(link: Joined, k: Floats) -> Floats:
-    """How far each set moves a link, as a change of ln k, (sets,).
+def _moved(altered: Altered) -> Floats:
+    """How far each set moves each link, as a change of ln k, (links, sets).
 
     A link was made from a drop or, if it is a leak, from a flow, and answers in proportion to that: so the step is taken along the
     drop or the flow, and not along the logarithm. At the point the three are one.
     """
-    ratio = k / k[0]
-    if link.part.startswith(LEAK):
-        return np.asarray(link.exponent * (1.0 - ratio ** (-1.0 / link.exponent)))
-    return np.asarray(ratio - 1.0)
+    k = np.stack(altered.k)
+    ratio = k / k[:, :1]
+    moved = ratio - 1.0
+    for row, link in enumerate(altered.links):
+        if link.part.startswith(LEAK):
+            moved[row] = link.exponent * (1.0 - ratio[row] ** (-1.0 / link.exponent))
+    return np.asarray(moved)
 
 
 def solve_drawn(altered: Altered, curve: BlowerCurve, scale: Floats, layouts: Layouts) -> Solved:
