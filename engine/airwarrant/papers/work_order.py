@@ -1,9 +1,11 @@
 """The crew's work order: dangers first, what to have ready, the work in its order with a clock, what waits, what is measured at the end."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Any
 
+from airwarrant.papers.drawn import Pictures
 from airwarrant.papers.materials import Load, of_line, together
 from airwarrant.papers.numbers import amount, clock
 from airwarrant.papers.page import page
@@ -64,10 +66,17 @@ class Task:
     line: Mapping[str, Any]
     begins: str
     ends: str
-    told: tuple[tuple[str, str], ...]
-    hold: str
     loads: tuple[Load, ...]
     lands: str
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """Lines of one task that follow each other and are told the same: where, material, joint, photo, mark; and where to stop."""
+
+    told: tuple[tuple[str, str], ...]
+    hold: str
+    tasks: tuple[Task, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +84,11 @@ class Part:
     """A stretch of the day: `name` one of before, window, after, work."""
 
     name: str
-    tasks: tuple[Task, ...]
+    cards: tuple[Card, ...]
+
+    @property
+    def tasks(self) -> tuple[Task, ...]:
+        return tuple(task for card in self.cards for task in card.tasks)
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +137,7 @@ def work_order(sheet: Sheet, size: str) -> str:
         confirm=_confirm(sheet),
         parts=_parts(sheet, scoped),
         earlier=sheet.lines("earlier"),
+        sketch=Pictures(sheet).path(),
         window=clock(result["clock"]["minutes"]),
         during=[one for one in result["retests"] if one["when"] != "at-test-out"],
         dampers=_dampers(sheet),
@@ -199,27 +213,35 @@ def _confirm(sheet: Sheet) -> list[Fact]:
 
 def _parts(sheet: Sheet, scoped: list[Mapping[str, Any]]) -> list[Part]:
     """The lines in their order, parted at the moment the unit goes off and the moment it may run."""
-    times = {one["line"]: one for one in sheet.result["clock"]["lines"]}
-    tasks = [_task(sheet, line, times.get(line["id"])) for line in scoped]
-    off = [i for i, one in enumerate(tasks) if one.line["unit_off"]]
+    off = [i for i, line in enumerate(scoped) if line["unit_off"]]
     if not off:
-        return [Part("work", tuple(tasks))] if tasks else []
-    cut = (0, off[0], off[-1] + 1, len(tasks))
+        return [Part("work", tuple(_cards(sheet, scoped)))] if scoped else []
+    cut = (0, off[0], off[-1] + 1, len(scoped))
     made = [
-        Part(name, tuple(tasks[a:b])) for name, a, b in zip(("before", "window", "after"), cut, cut[1:], strict=False)
+        Part(name, tuple(_cards(sheet, scoped[a:b])))
+        for name, a, b in zip(("before", "window", "after"), cut, cut[1:], strict=False)
     ]
-    return [one for one in made if one.tasks]
+    return [one for one in made if one.cards]
+
+
+def _cards(sheet: Sheet, lines: list[Mapping[str, Any]]) -> Iterator[Card]:
+    times = {one["line"]: one for one in sheet.result["clock"]["lines"]}
+    for _, several in groupby(lines, lambda line: (line["task"], line["tier"], line["directions"])):
+        same = list(several)
+        told = {part: sheet.say(text) for part, text in same[0]["directions"].items()}
+        yield Card(
+            tuple((part, told[part]) for part in _PARTS if part in told),
+            told.get("hold", ""),
+            tuple(_task(sheet, line, times.get(line["id"])) for line in same),
+        )
 
 
 def _task(sheet: Sheet, line: Mapping[str, Any], time: Mapping[str, Any] | None) -> Task:
-    told = {part: sheet.say(text) for part, text in line["directions"].items()}
     lands = sheet.fact(line["place"], "lands")
     return Task(
         line,
         clock(time["from"]) if time else "",
         clock(time["to"]) if time and time["to"] is not None else "",
-        tuple((part, told[part]) for part in _PARTS if part in told),
-        told.get("hold", ""),
         tuple(of_line(sheet, line["id"])),
         sheet.words.of("work_order.word", lands) if lands else "",
     )
@@ -274,11 +296,4 @@ def _changed(sheet: Sheet) -> list[tuple[str, list[str]]]:
         "removed": before["removed"],
         "changed": [one["line"] for one in before["changed"]],
     }
-    return [(name, [_called(sheet, id) for id in ids]) for name, ids in groups.items() if ids]
-
-
-def _called(sheet: Sheet, id: str) -> str:
-    known = next((line for line in sheet.result["lines"] if line["id"] == id), None)
-    task, _, place = id.partition("@")
-    title = sheet.say(known["title"]) if known else task.replace("-", " ")
-    return f"{title} · {sheet.place(place)}"
+    return [(name, [sheet.offer_line(id) for id in ids]) for name, ids in groups.items() if ids]
