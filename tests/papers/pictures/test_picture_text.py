@@ -79,6 +79,11 @@ def test_wrapped_text_keeps_its_room_and_loses_nothing_but_a_marked_end(text: st
         assert whole.startswith(joined[:-1])
 
 
+def test_a_no_break_space_keeps_a_number_with_its_unit() -> None:
+    assert wrapped("0.24 in. (28\xa0%)", text_width("0.24 in. (28", 10.0), 10.0, 3) == ("0.24 in.", "(28\xa0%)")
+    assert wrapped("0.24 in. (28 %)", text_width("0.24 in. (28", 10.0), 10.0, 3) == ("0.24 in. (28", "%)")
+
+
 @given(st.text(), st.floats(20.0, 300.0))
 def test_a_shortened_line_keeps_its_room(text: str, room: float) -> None:
     assert text_width(shortened(text, room, 10.0), 10.0) <= room + 0.02

@@ -6,7 +6,7 @@ from typing import Final
 
 from airwarrant.papers.pictures.axes import Scale, Ticks, fitted
 from airwarrant.papers.pictures.characters import clean
-from airwarrant.papers.pictures.drawing import ASCENT, LEADING, SMALL, TEXT, Drawing, paragraph_height
+from airwarrant.papers.pictures.drawing import ASCENT, LEADING, SMALL, TEXT, Anchor, Drawing, paragraph_height
 from airwarrant.papers.pictures.fitting import text_width, wrapped
 from airwarrant.papers.pictures.palette import GRID, INK, QUIET, RULE
 from airwarrant.papers.pictures.shown import Axis, Shown
@@ -95,7 +95,7 @@ def _column_widths(width: float, columns: Sequence[Column]) -> list[float]:
 def _wide(text: str, size: float) -> float:
     """The width a text asks for: the whole of it where it is short, else its longest word, the rest going to a second line."""
     whole = text_width(clean(text), size)
-    return whole if whole <= _WHOLE else max(text_width(word, size) for word in clean(text).split())
+    return whole if whole <= _WHOLE else max(text_width(word, size) for word in clean(text).split(" "))
 
 
 def _beside(
@@ -208,11 +208,10 @@ def _ink(column: Column) -> str:
 
 
 def _centred(
-    drawing: Drawing, text: str, x: float, middle: float, room: float, most: int, anchor: str, fill: str
+    drawing: Drawing, text: str, x: float, middle: float, room: float, most: int, anchor: Anchor, fill: str
 ) -> None:
-    height = paragraph_height(text, room, TEXT, most)
-    top = middle - height / 2.0
-    drawing.paragraph(x, top, text, room, anchor="end" if anchor == "end" else "start", fill=fill, most=most)
+    top = middle - paragraph_height(text, room, TEXT, most) / 2.0
+    drawing.paragraph(x, top, text, room, anchor=anchor, fill=fill, most=most)
 
 
 def _draw_axis(
