@@ -34,10 +34,22 @@ _KINDS: Final[Mapping[str, Kind]] = {
 }
 
 
-class Pictures:
-    """The pictures of a sheet; each is empty where the result has nothing to draw."""
+#: Width a picture is laid out for, in CSS pixels: a page of paper, a phone.
+PAPER, PHONE = 672.0, 330.0
 
-    def __init__(self, sheet: Sheet) -> None:
+
+class Pictures:
+    """The pictures of a sheet; each is empty where the result has nothing to draw.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    width : float
+        `PAPER` or `PHONE`: a page carries both, and shows the one that fits.
+    """
+
+    def __init__(self, sheet: Sheet, width: float = PAPER) -> None:
+        self._width = width
         self._sheet = sheet
         self._w = sheet.words
         self._result = sheet.result
@@ -61,7 +73,7 @@ class Pictures:
         # Added returns join at the unit: what the old return alone loses is drawn beside them.
         returns = (tuple(before), *added) if added else (tuple(before[:1]),)
         common = (blower, *behind) if added else (*before[1:], blower, *behind)
-        frame = Frame("air-path", self._w("pictures.path_title"), self._path_said(found))
+        frame = self._frame("air-path", self._w("pictures.path_title"), self._path_said(found))
         words = PathWords(
             **{name: self._w(f"pictures.path_{name}") for name in _PATH_WORDS},
             missing=self._w("pictures.missing"),
@@ -79,8 +91,7 @@ class Pictures:
             Station(self._station(key), _bare(value, _INCHES), _bare(later[key], _INCHES) if key in later else MISSING)
             for key, value in first
         ]
-        frame = Frame(
-            "profile",
+        frame = self._frame("profile",
             self._w("pictures.profile_title"),
             self._w("pictures.profile_said", found=amount(found["static"], _INCHES), after=self._after(after, "static", _INCHES)),
         )
@@ -102,8 +113,7 @@ class Pictures:
         curve = Curve(self._w("pictures.blower_at", setting=setting["name"]), tuple((q, s) for s, q in setting["rows"]))
         most = self._result["record"]["new"].get("static_max")
         limit = Limit(self._w("pictures.label_limit"), self._static(most["value"])) if most else None
-        frame = Frame(
-            "blower",
+        frame = self._frame("blower",
             self._w("pictures.blower_title"),
             self._w("pictures.blower_said", flow=amount(after["flow"], _FLOW), static=amount(after["static"], _INCHES)),
         )
@@ -132,7 +142,7 @@ class Pictures:
             for room in self._rooms()
             if "flow" in self._found.get(room, {}) or room in targets
         ]
-        frame = Frame("rooms", self._w("pictures.rooms_title"), self._w("pictures.rooms_said", n=len(rooms)))
+        frame = self._frame("rooms", self._w("pictures.rooms_title"), self._w("pictures.rooms_said", n=len(rooms)))
         words = RoomWords(
             self._w("pictures.room"),
             self._w("pictures.now"),
@@ -155,7 +165,7 @@ class Pictures:
             limit = verdict["limit"] if verdict and verdict.get("limit") else None
             shown = _bare(limit["value"], limit["unit"]) if limit else MISSING
             doors.append(Door(self._sheet.place(room), self._shown(now), self._ranged(after), shown))
-        frame = Frame("doors", self._w("pictures.doors_title"), self._w("pictures.doors_said", n=len(doors)))
+        frame = self._frame("doors", self._w("pictures.doors_title"), self._w("pictures.doors_said", n=len(doors)))
         words = DoorWords(
             self._w("pictures.door"),
             self._w("pictures.now"),
@@ -184,8 +194,7 @@ class Pictures:
             for step in steps
         ]
         end = self._scope.get(HOUSE, {}).get("register_flow")
-        frame = Frame(
-            "effects",
+        frame = self._frame("effects",
             self._w("pictures.effects_title"),
             self._w("pictures.effects_said", before=self._sheet.range(base), after=self._sheet.range(end)),
         )
@@ -296,6 +305,9 @@ class Pictures:
 
     def _station(self, key: str) -> str:
         return self._w(f"stations.{key}")
+
+    def _frame(self, name: str, title: str, description: str) -> Frame:
+        return Frame(f"{name}-{self._width:.0f}", title, description, self._width)
 
     @staticmethod
     def _flow(value: float) -> str:

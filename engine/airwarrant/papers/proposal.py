@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from airwarrant.papers.drawn import Pictures
+from airwarrant.papers.drawn import PHONE, Pictures
 from airwarrant.papers.page import page
 from airwarrant.papers.sheet import HOUSE, STANDING, Sheet, Whose
 
@@ -15,7 +15,7 @@ _AUTHORITY = ("safety", "code", "listing", "data", "exclusion", "practice", "com
 _NOTICE = "right-to-cancel"
 _MEASURED = ("test-in", "unit-off", "after-balance")
 #: Readings of the house that say what an option comes to, in the order in which they matter to who lives there.
-_TOLD = ("register_flow", "external_static", "leakage_25", "power", "season_cost")
+_TOLD = ("register_flow", "external_static", "leakage_25", "power")
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,9 +56,11 @@ def proposal(sheet: Sheet, size: str) -> str:
         sheet,
         size,
         pictures=Pictures(sheet),
+        small=Pictures(sheet, PHONE),
         complaints=_complaints(sheet),
-        measured=_measured(sheet),
-        findings=_said(sheet, [(one["said"], one["at"]) for one in _for_homeowner(result["findings"])]),
+        measured=(measured := _measured(sheet)),
+        sources=_sources(measured),
+        findings=_findings(sheet),
         tiers=[(tier, lines) for tier in TIERS if (lines := _of_tier(sheet, tier))],
         declined=_said(sheet, [(one["said"], one["place"]) for one in result["declined"] if one["how"] == "declined"]),
         not_called_for=_not_called_for(sheet),
@@ -111,6 +113,18 @@ def _measured(sheet: Sheet) -> list[Measured]:
 
 def _for_homeowner(entries: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
     return [one for one in entries if one["for"] != "crew"]
+
+
+def _sources(measured: Sequence[Measured]) -> list[Whose]:
+    """What the limits are cited from, once each, in the order of the table: the table gives each its number."""
+    return list(dict.fromkeys(one.whose for one in measured if one.whose.cite))
+
+
+def _findings(sheet: Sheet) -> list[Said]:
+    """What the readings mean; what a caution says as well is said there."""
+    cautions = {one["said"] for one in sheet.result["cautions"]}
+    told = [one for one in _for_homeowner(sheet.result["findings"]) if one["said"] not in cautions]
+    return _said(sheet, [(one["said"], one["at"]) for one in told])
 
 
 def _said(sheet: Sheet, entries: Sequence[tuple[str, str]]) -> list[Said]:

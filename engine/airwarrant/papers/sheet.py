@@ -8,6 +8,7 @@ from airwarrant.papers.numbers import amount, span
 from airwarrant.papers.words import Words
 
 HOUSE = "house"
+_MONEY = "money"
 STANDING = ("scoped", "earlier")
 
 
@@ -36,6 +37,7 @@ class Sheet:
         self.words = words
         self._said: Mapping[str, str] = result["languages"].get(words.language, {})
         self._verdicts = {one["id"]: one for one in result["verdicts"]}
+        self.currency = str(result["market"]["currency"])
 
     def say(self, text: str) -> str:
         """Return a text of the result in the papers' language; as it stands where the policy has no other."""
@@ -116,17 +118,18 @@ class Sheet:
         return self._whose(verdict.get("limit") or {})
 
     def _whose(self, number: Mapping[str, Any]) -> Whose:
-        if number.get("form") == "reading" or number.get("path"):
-            return Whose("label", "", str(number.get("path", "")), False)
+        """A value of the policy is whose its basis says; a number of the equipment is its label's; any other is the house's own."""
         held = self.result["trace"]["policy"].get(str(number.get("name", "")))
-        if held is None:
-            parts = [self._whose(part) for part in number.get("parts", ())]
-            named = [part for part in parts if part.kind != "record"]
-            return named[0] if named else Whose("record", "", "", False)
-        basis = held["basis"]
-        cite = ", ".join(filter(None, (basis.get("cite", ""), basis.get("edition", ""))))
-        kind = "law" if held["layer"].startswith("codes/") else str(basis["kind"])
-        return Whose(kind, cite, f"{held['file']}:{held['line']}", bool(basis.get("unconfirmed")))
+        if held is not None:
+            basis = held["basis"]
+            cite = ", ".join(filter(None, (basis.get("cite", ""), basis.get("edition", ""))))
+            kind = "law" if held["layer"].startswith("codes/") else str(basis["kind"])
+            return Whose(kind, cite, f"{held['file']}:{held['line']}", bool(basis.get("unconfirmed")))
+        parts = [self._whose(part) for part in number.get("parts", ())]
+        if parts:
+            return min(parts, key=lambda one: (one.kind == "record", one.kind == "label"))
+        path = str(number.get("path", ""))
+        return Whose("label" if path.startswith(("old.", "new.")) else "record", "", path, False)
 
     def lines(self, *states: str) -> list[Mapping[str, Any]]:
         """Return the lines in these states, in the order of work."""
@@ -151,7 +154,7 @@ class Sheet:
         if one is None:
             return ""
         low, high = one.get("low", one["value"] - one["plus_minus"]), one.get("high", one["value"] + one["plus_minus"])
-        return span(low, high, one["unit"])
+        return span(low, high, self.currency if one["unit"] == _MONEY else one["unit"])
 
     def visits(self, *kinds: str) -> Iterator[Mapping[str, Any]]:
         """Visits of these kinds, all without any, in the order of their dates."""

@@ -65,7 +65,9 @@ class Texts:
             verdict = verdicts.get((check, "found", place)) or verdicts.get((check, "found", "house"))
             return self._part(verdict, part)
 
-        return say(self._run.policy.said, ids, numbers, place, language, otherwise)
+        item = self._run.record.items.get(place)
+        name = item.name if item is not None and item.name else place.replace("-", " ")
+        return say(self._run.policy.said, ids, numbers, name, language, otherwise)
 
     def _part(self, verdict: Verdict | None, part: str) -> str | None:
         if verdict is None or verdict.reading is None:
