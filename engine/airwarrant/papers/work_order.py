@@ -37,6 +37,8 @@ _ONLY_WHERE = {
     "service_space": ("form", ("split-attic",)),
     "attic_kind": ("supply_path_space", ("attic",)),
 }
+#: Kinds of places where something burns: tested last.
+_FLAMES = ("zone", "appliance")
 #: Figures of the new unit held against what is delivered.
 _NAMEPLATE = ("tons", "static_max", "heat_min_flow", "rise_low", "rise_high")
 
@@ -276,14 +278,16 @@ def _waiting(sheet: Sheet) -> list[Waiting]:
 
 def _targets(sheet: Sheet) -> list[Target]:
     """Checks of the test-out, one entry a check; what bars the hand-over comes last, as it is read last."""
-    rows: dict[tuple[bool, str], list[tuple[str, str]]] = {}
+    rows: dict[tuple[bool, bool, str], list[tuple[str, str]]] = {}
+    items = sheet.result["record"]["items"]
     for one in sheet.result["acceptance"]:
         limit = one["limit"]
         must = sheet.words.of("work_order.must", one["must_be"])
         said = sheet.words("work_order.no_limit") if limit is None else f"{must} {amount(limit, one['unit'])}"
         place = "" if one["place"] == HOUSE else sheet.place(one["place"])
-        rows.setdefault((one["gate"], sheet.say(one["title"])), []).append((place, said))
-    return [Target(title, gate, tuple(rows[gate, title])) for gate, title in sorted(rows, key=lambda one: one[0])]
+        flame = items.get(one["place"], {}).get("kind") in _FLAMES
+        rows.setdefault((one["gate"], flame, sheet.say(one["title"])), []).append((place, said))
+    return [Target(key[2], key[0], tuple(rows[key])) for key in sorted(rows, key=lambda one: one[:2])]
 
 
 def _changed(sheet: Sheet) -> list[tuple[str, list[str]]]:

@@ -20,12 +20,15 @@ _STANDING = ("scoped", "earlier")
 
 #: A word of danger where it is not ``yes``.
 _DANGER = {"attic_floor": "no"}
-#: A hazard nobody has answered is no question where the record says of another field that it cannot be there.
-_MOOT = {
-    "lead_paint": ("paint_cut", ("no",)),
-    "attic_floor": ("attic_kind", ("none",)),
-    "crawl_water": ("foundation", ("slab", "basement")),
+#: What the form of the unit and the spaces the ducts run through must be for an unanswered hazard to be a question at all.
+_ONLY_WITH = {
+    "roof_edge": ("package-roof",),
+    "attic_floor": ("attic", "split-attic"),
+    "crawl_water": ("crawl",),
 }
+_WHERE = ("form", "return_path_space", "supply_path_space")
+#: Asked only of paint that is, or may be, cut.
+_PAINT, _CUT = "lead_paint", "paint_cut"
 #: Fields of a place, by kind, with the words that are a danger to whoever works there.
 _AT_PLACES: Mapping[str, Mapping[str, tuple[str, ...]]] = {
     "material": {"suspect_asbestos": ("yes", "unknown")},
@@ -91,9 +94,21 @@ def _of_house(record: JobRecord) -> Iterator[dict[str, str]]:
         if not field.words:
             continue
         word = facts.get(field.name, "unknown")
-        other, moot = _MOOT.get(field.name, ("", ()))
-        if word == _DANGER.get(field.name, "yes") or (word == "unknown" and facts.get(other) not in moot):
+        if word == _DANGER.get(field.name, "yes") or (word == "unknown" and _is_asked(record, field.name)):
             yield {"key": HOUSE_KEY, "field": field.name, "title": field.title, "word": word}
+
+
+def _is_asked(record: JobRecord, hazard: str) -> bool:
+    """Whether a hazard can be there; what the record is silent on can be anything."""
+    facts = record.items[HOUSE_KEY].words
+    if hazard == _PAINT:
+        return facts.get(_CUT) != "no"
+    wanted = _ONLY_WITH.get(hazard)
+    if wanted is None:
+        return True
+    said = {facts.get(name, "unknown") for name in _WHERE}
+    said |= {item.words["space"] for item in record.items.values() if "space" in item.words}
+    return "unknown" in said or bool(said & set(wanted))
 
 
 def _of_places(record: JobRecord) -> Iterator[dict[str, str]]:
