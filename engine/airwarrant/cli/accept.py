@@ -23,7 +23,6 @@ _OF_TARGET = {
     "gate": ("missed, gate", "red"),
     "gate-not-read": ("not read, gate", "red"),
 }
-_MUST = {"at most": "at most", "below": "below", "at least": "at least", "above": "above"}
 
 
 def accept(
@@ -97,7 +96,7 @@ def _print(console: Console, found: dict[str, Any], units: str) -> None:
     console.print(Text(f"Job {found['job_id']} — test-out {found['dates']['test_out']}", style="bold"))
     console.print(Text(answer["answer"].upper(), style=_STYLE[answer["answer"]]), Text(answer["said"]))
     for one in answer["why"]:
-        of = f"{one['title']}{_at(one['name'])}: " if one["title"] else ""
+        of = f"{one['title']}{_at(one['name'])}: {_read(one, units)}" if one["title"] else ""
         style = _STYLE[one["comes_to"]].removeprefix("bold ")
         console.print(Text(f"  {of}{one['said']}", style=style))
     for cause in found["causes"]:
@@ -111,6 +110,14 @@ def _print(console: Console, found: dict[str, Any], units: str) -> None:
     console.print(Text("Nothing here replaces local code or licensed practice.", style="dim"))
 
 
+def _read(one: dict[str, Any], units: str) -> str:
+    """What was read against its limit, where both are there."""
+    limit = one.get("limit")
+    if not one.get("after") or not limit:
+        return ""
+    return f"{_value(one['after'], units)}, {one['must_be']} {shown(limit['value'], limit['unit'], units)}. "
+
+
 def _targets(console: Console, found: dict[str, Any], units: str) -> None:
     table = table_of("Targets; gates and combustion last")
     for title in ("target", "before", "predicted", "limit", "after", "answer"):
@@ -122,7 +129,7 @@ def _targets(console: Console, found: dict[str, Any], units: str) -> None:
             f"{one['title']}{_at(one['name'])}",
             _value(one["before"], units),
             span(one["predicted"], units) if one["predicted"] and "plus_minus" in one["predicted"] else "",
-            f"{_MUST[one['must_be']]} {shown(limit['value'], limit['unit'], units)}" if limit else "none on record",
+            f"{one['must_be']} {shown(limit['value'], limit['unit'], units)}" if limit else "none on record",
             _value(one["after"], units),
             Text(said, style=style),
         )

@@ -410,6 +410,9 @@ def _answer(
             "place": one["place"],
             "name": one["name"],
             "said": one["agree"] or one["said"],
+            "after": one["after"],
+            "must_be": one["must_be"],
+            "limit": one["limit"],
         }
         for one in targets
         if one["comes_to"] != PASS

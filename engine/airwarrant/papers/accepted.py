@@ -24,6 +24,7 @@ def accepted(sheet: Sheet, size: str) -> str:
     size : {"letter", "A4"}
     """
     targets = sheet.result["targets"]
+    cites = dict.fromkeys(one["limit"]["cite"] for one in targets if one["limit"] and one["limit"]["cite"])
     return page(
         "accepted",
         sheet,
@@ -31,6 +32,7 @@ def accepted(sheet: Sheet, size: str) -> str:
         house=[one for one in targets if not one["safety"] and one["place"] == "house"],
         places=[one for one in targets if not one["safety"] and one["place"] != "house"],
         safety=[one for one in targets if one["safety"]],
+        notes={cite: number for number, cite in enumerate(cites, 1)},
     )
 
 

@@ -27,10 +27,17 @@ class Paper:
 
 def papers() -> tuple[Paper, ...]:
     """Every paper, in the order in which they are handed over."""
+    from airwarrant.papers.audit import audit
     from airwarrant.papers.proposal import proposal
+    from airwarrant.papers.test_sheet import test_sheet
     from airwarrant.papers.work_order import work_order
 
-    return (Paper("proposal", proposal), Paper("work-order", work_order))
+    return (
+        Paper("proposal", proposal),
+        Paper("work-order", work_order),
+        Paper("test-out", test_sheet),
+        Paper("audit", audit),
+    )
 
 
 def make(

@@ -13,7 +13,7 @@ from airwarrant.result.crew import crew_json
 from airwarrant.result.declined import Chains, declined_json
 from airwarrant.result.directions import clock, directions
 from airwarrant.result.offers import offers_json
-from airwarrant.result.predictions import acceptance_json, effect_json, misses_json, predictions_json
+from airwarrant.result.predictions import acceptance_json, effect_json, kept_targets, misses_json, predictions_json
 from airwarrant.result.priced import price_json, prices_read, totals_json
 from airwarrant.result.record_told import record_json
 from airwarrant.result.serial import FORMAT
@@ -96,7 +96,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
         "predictions": predictions,
         "misses": misses_json(run),
         "settled": run.ended,
-        "acceptance": acceptance_json(run, words),
+        "acceptance": [*acceptance_json(run, words), *kept_targets(run, earlier, lines)],
         "totals": totals,
         "offers": offers_json(predictions, totals, lines),
         "record": record_json(run.record),

@@ -1,5 +1,6 @@
 """What was predicted, which targets it misses, and what test-out is held to."""
 
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from airwarrant.house.calibration import Calibration
@@ -10,7 +11,7 @@ from airwarrant.policy.model import Check
 from airwarrant.result.moved import moved
 from airwarrant.result.texts import Texts
 from airwarrant.result.to_read import to_read
-from airwarrant.rules.clauses import checks_read
+from airwarrant.rules.clauses import atoms_read, checks_read
 from airwarrant.rules.numbers import Number
 from airwarrant.run import Alternative, Change, Effect, Option, Ranges, Run, Step
 from airwarrant.units import UNITS, number
@@ -294,6 +295,23 @@ def acceptance_json(run: Run, words: Texts) -> list[dict[str, Any]]:
             }
         )
     return out
+
+
+def kept_targets(
+    run: Run, earlier: Mapping[str, Any] | None, lines: Iterable[Mapping[str, Any]]
+) -> list[dict[str, Any]]:
+    """Targets of an earlier visit's result that go with its lines: a line that stays on the bill stays to be proved."""
+    if earlier is None:
+        return []
+    tasks = {line["task"] for line in lines if line["state"] == "earlier"}
+    asked = {(vote.then.name, vote.place) for vote in run.votes if vote.then.what == "target"}
+    return [
+        dict(entry)
+        for entry in earlier["acceptance"]
+        if (entry["check"], entry["place"]) not in asked
+        and entry["rule"] in run.policy.rules
+        and any(("line", task) == read.name for read in atoms_read(run.policy.rules[entry["rule"]]) for task in tasks)
+    ]
 
 
 def _fixed_limit(run: Run, check: Check) -> Number | None:
