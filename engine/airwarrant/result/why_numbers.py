@@ -25,6 +25,7 @@ class NumberRows:
         self._rests_on = result["predictions"]["rests_on"]
         self._places = RecordPlaces(result)
         self._judged: set[str] = set()
+        self._made: set[tuple[object, ...]] = set()
 
     def verdict(self, verdict_id: str, depth: int) -> Iterator[Row]:
         """A verdict with its reading and limit; those only where it is first met."""
@@ -64,7 +65,7 @@ class NumberRows:
 
     def number(self, number: Mapping[str, Any], depth: int, label: str) -> Iterator[Row]:
         """A number, what its ± is from, and the numbers it is made of."""
-        value = f"{number['value']:g} {number['unit']}"
+        value = f"{number['value']:g}" if number["unit"] == "1" else f"{number['value']:g} {number['unit']}"
         form, name = number["form"], number["name"]
         if form in ("parameter", "table"):
             yield from self._policy(name, value, depth, label, number.get("row"))
@@ -82,6 +83,9 @@ class NumberRows:
         else:
             text = self._w("number.plain", label=label, value=value)
         of = (number["plus_minus_from"],) if doubt is not None and self._apart else ()
+        if self._apart and self._repeated(number):
+            yield Row(depth, text + self._w("number.above"), at, "reading", of)
+            return
         yield Row(depth, text, at, "reading" if form in ("reading", "figure") else "limit", of)
         if doubt is not None and not self._apart:
             row = next((i for i, row in enumerate(doubt["rows"]) if row[0] == name), None)
@@ -93,6 +97,15 @@ class NumberRows:
             yield from self._predicted(f"{number['subject']}.{name}", depth + 1)
         for part in number.get("parts", ()):
             yield from self.number(part, depth + 1, self._w("number.from"))
+
+    def _repeated(self, number: Mapping[str, Any]) -> bool:
+        """Whether this tree has shown what the number is made of."""
+        made = bool(number.get("parts")) or number.get("state") in ("predicted", "doubtful")
+        key = (number["form"], number["name"], number.get("subject"), number["value"], number.get("plus_minus"))
+        if not made or key in self._made:
+            return made
+        self._made.add(key)
+        return False
 
     def _predicted(self, name: str, depth: int) -> Iterator[Row]:
         """Where the ± of a predicted reading comes from, the largest share first."""

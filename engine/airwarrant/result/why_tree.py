@@ -34,6 +34,11 @@ class Tree:
         self._prices = PriceTree(result, words)
         self._shown: set[str] = set()
 
+    @property
+    def shown(self) -> frozenset[str]:
+        """Firings whose clauses this tree has shown."""
+        return frozenset(self._shown)
+
     def line(self, line: Mapping[str, Any]) -> Iterator[Row]:
         """Why a line stands, or what it waits for; its sizes, its effect and its price."""
         w = self._w
