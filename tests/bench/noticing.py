@@ -18,11 +18,11 @@ import pytest
 from _pytest.runner import runtestprotocol
 from changed_policies import ChangedPolicies
 from mutants import Mutant, Source
-from scenarios.outcomes import MARKETS, changes, kept, outcome
 
 from airwarrant.desks.cases import CaseRunner
 from airwarrant.desks.near_misses import standings
 from airwarrant.errors import InputError
+from airwarrant.job.reading_records import read_job
 from airwarrant.policy.cases import Case, read_cases
 from airwarrant.policy.compose import compose
 from airwarrant.policy.files import market_names, read_market
@@ -31,8 +31,8 @@ from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.facts import Atom, Facts, Subject
 from airwarrant.rules.reference import holds, matches
 from airwarrant.session import Session
-from airwarrant.job.reading_records import read_job
 from jobs import JOBS, SCENARIOS
+from scenarios.outcomes import MARKETS, changes, kept, outcome
 
 DATES = dict.fromkeys(("survey", "proposal", "permit"), date(2026, 7, 1))
 #: Tests that hold the shipped policies to something, by what they are first asked about. The order in a row is that of asking.

@@ -63,7 +63,8 @@ class _Loop:
         given, root = self._given, self._given.policies
         files = sources(root)
         noticing = Noticing(root, files, [] if given.no_tests else session.items, given.cases, given.seconds)
-        _indexed(noticing, root, tested=not given.no_tests)
+        if given.cases:
+            _indexed(noticing, root)
         chosen = _chosen(all_mutants(files), given)
         out = given.out.open("w") if given.out else None
         began = time.monotonic()
@@ -112,12 +113,11 @@ def _chosen(mutants: tuple[Mutant, ...], given: argparse.Namespace) -> list[Muta
     return chosen[part - 1 :: of]
 
 
-def _indexed(noticing: Noticing, root: Path, *, tested: bool) -> None:
+def _indexed(noticing: Noticing, root: Path) -> None:
     """The index of a run before, where nothing has changed since."""
-    digest = hashlib.sha256(str(tested).encode())
-    tests = [HERE.parent / name for names in TESTS.values() for name in names]
-    for path in sorted({*root.rglob("*.toml"), *tests, HERE / "noticing.py"}):
-        digest.update(path.read_bytes() if path.exists() else b"")
+    digest = hashlib.sha256()
+    for path in sorted(root.rglob("*.toml")):
+        digest.update(path.read_bytes())
     kept = Path(tempfile.gettempdir()) / f"value-mutations-{digest.hexdigest()[:16]}.pickle"
     if kept.exists():
         noticing.read(kept)
