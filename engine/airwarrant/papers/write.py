@@ -15,6 +15,8 @@ from airwarrant.papers.words import words_of
 _SAFE = re.compile(r"[^A-Za-z0-9_-]+")
 #: Sheets of paper that the pages are laid out for.
 SIZES = ("letter", "A4")
+#: Name of the one paper that is no page.
+SPREADSHEET = "lines"
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,22 +75,30 @@ def make(
     if size not in SIZES:
         raise CallError([Fault("paper-size", f"--size {size}", " or ".join(SIZES))])
     known = papers()
-    wanted = tuple(only) or tuple(paper.name for paper in known)
+    names = (*(paper.name for paper in known), SPREADSHEET)
+    wanted = tuple(only) or names
     for name in wanted:
-        if name not in {paper.name for paper in known}:
-            raise CallError([Fault("no-paper", f"--only {name}", ", ".join(paper.name for paper in known))])
+        if name not in names:
+            raise CallError([Fault("no-paper", f"--only {name}", ", ".join(names))])
     sheet = Sheet(result, words_of(language))
+    job = _SAFE.sub("-", str(result["job_id"]))
     made: dict[str, bytes] = {}
     for paper in known:
         if paper.name not in wanted:
             continue
-        name = f"{paper.name}-{_SAFE.sub('-', str(result['job_id']))}"
+        name = f"{paper.name}-{job}"
         progress(f"{name}.html")
         html = paper.html(sheet, size)
         made[f"{name}.html"] = html.encode("utf-8")
         if with_pdf:
             progress(f"{name}.pdf")
             made[f"{name}.pdf"] = pdf(html)
+    if SPREADSHEET in wanted:
+        from airwarrant.papers.spreadsheet import spreadsheet
+
+        name = f"{SPREADSHEET}-{job}.xlsx"
+        progress(name)
+        made[name] = spreadsheet(sheet)
     return made
 
 
