@@ -228,8 +228,7 @@ class Network:
         gather_assumptions(inputs, assumptions)
         inputs.add(_NEW_TABLE, 1.0, assumptions["predict_new_table_doubt"] / 2.0)
         inputs.add("new-efficiency", 1.0, assumptions["predict_efficiency_doubt"] / 2.0)
-        heats = {key: room_heat(house.record, key, assumptions) for key in house.rooms}
-        self._room_heat: dict[str, RoomHeat] = {key: heat for key, heat in heats.items() if heat is not None}
+        self._room_heat: dict[str, RoomHeat] | None = None
         self._layouts: Layouts = {}
         self._after: dict[tuple[frozenset[Work], bool], Altered] = {}
         self._linear = linear_sets(inputs)
@@ -330,12 +329,20 @@ class Network:
         base = self._draws()[1] if prediction.drawn else self._base
         ratio = np.maximum(prediction.columns[REGISTERS] / (base.flows.flow - base.flows.supply_leak), 1e-6)
         values: Values = {}
-        for room, heat in self._room_heat.items():
+        for room, heat in self._heats().items():
             flow = prediction.columns.get((room, "flow"))
             if flow is not None:
                 low, high = offset_after(heat, np.maximum(flow, 1e-6), system_ratio=ratio)
                 values[room, "offset_low"], values[room, "offset_high"] = (low, "F diff"), (high, "F diff")
         return values
+
+    def _heats(self) -> dict[str, RoomHeat]:
+        """What each room's heat is known from; made when rooms are first told."""
+        if self._room_heat is None:
+            record, assumptions = self._house.record, self._house.assumptions
+            heats = {key: room_heat(record, key, assumptions) for key in self._house.rooms}
+            self._room_heat = {key: heat for key, heat in heats.items() if heat is not None}
+        return self._room_heat
 
     # ------------------------------------------------------------------------------------------------------------ within
 

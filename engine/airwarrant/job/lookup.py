@@ -14,12 +14,20 @@ from airwarrant.job.subject import Subject
 
 def found_visits(record: JobRecord) -> tuple[Visit, ...]:
     """Visits that tell what was found, newest first: those on the old unit, a test-out never among them."""
-    return tuple(v for v in reversed(record.visits) if v.unit == "old" and v.kind != "test-out")
+    return tuple(filter(_tells_found, reversed(record.visits)))
 
 
 def test_out_visits(record: JobRecord) -> tuple[Visit, ...]:
     """Test-out visits, newest first."""
-    return tuple(v for v in reversed(record.visits) if v.kind == "test-out")
+    return tuple(filter(_tells_test_out, reversed(record.visits)))
+
+
+def _tells_found(visit: Visit) -> bool:
+    return visit.unit == "old" and visit.kind != "test-out"
+
+
+def _tells_test_out(visit: Visit) -> bool:
+    return visit.kind == "test-out"
 
 
 def reading(record: JobRecord, key: str, field: str, time: str) -> Reading | None:
@@ -45,8 +53,12 @@ def reading(record: JobRecord, key: str, field: str, time: str) -> Reading | Non
         return item.numbers.get(field)
     if time == "predicted":
         return None
-    visits = found_visits(record) if time == "found" else test_out_visits(record)
-    return next((v.readings[key, field] for v in visits if (key, field) in v.readings), None)
+    told = _tells_found if time == "found" else _tells_test_out
+    for visit in reversed(record.visits):
+        found = visit.readings.get((key, field))
+        if found is not None and told(visit):
+            return found
+    return None
 
 
 def subjects(record: JobRecord, jurisdiction_known: bool) -> Mapping[str, tuple[Subject, ...]]:
