@@ -82,8 +82,9 @@ class Judged:
 
     def against(self, prediction: Prediction) -> Verdicts:
         """Judge the newest test-out against what was predicted of it: every check that reads an ``expected_`` reading."""
-        if prediction is NOTHING or not any(visit.kind == "test-out" for visit in self._record.visits):
-            return {}
+        newest = next((visit for visit in reversed(self._record.visits) if visit.kind == "test-out"), None)
+        if prediction is NOTHING or newest is None or newest.fan_setting not in ("", prediction.setting):
+            return {}  # nothing was predicted of a house that runs at another fan setting
 
         def source(key: str, name: str, at: str) -> Reading | None:
             if name.startswith(EXPECTED):

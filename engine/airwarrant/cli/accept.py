@@ -100,11 +100,13 @@ def _print(console: Console, found: dict[str, Any], units: str) -> None:
         style = _STYLE[one["comes_to"]].removeprefix("bold ")
         console.print(Text(f"  {of}{one['said']}", style=style))
     for cause in found["causes"]:
-        console.print(Text(f"Likely cause: {cause['said']}", style="bold"))
+        console.print(Text(f"Differs from the prediction: {cause['said']}", style="bold"))
         console.print(Text(f"  {cause['correct']}"))
     _targets(console, found, units)
     _readings(console, found, units)
     _how(console, found)
+    for remark in found["remarks"]:
+        console.print(Text(f"{remark['said']}{_at(remark['name'])}"))
     for caution in found["cautions"]:
         console.print(Text(caution["said"], style="dim"))
     console.print(Text("Nothing here replaces local code or licensed practice.", style="dim"))
@@ -115,7 +117,7 @@ def _read(one: dict[str, Any], units: str) -> str:
     limit = one.get("limit")
     if not one.get("after") or not limit:
         return ""
-    return f"{_value(one['after'], units)}, {one['must_be']} {shown(limit['value'], limit['unit'], units)}. "
+    return f"{_value(one['after'], units)}, {one['must_be']} {shown(limit['value'], limit['unit'], units)} \N{EM DASH} "
 
 
 def _targets(console: Console, found: dict[str, Any], units: str) -> None:
@@ -137,7 +139,7 @@ def _targets(console: Console, found: dict[str, Any], units: str) -> None:
 
 
 def _readings(console: Console, found: dict[str, Any], units: str) -> None:
-    table = table_of("Readings: before, predicted, after; the error is after less predicted")
+    table = table_of("Readings: before, predicted at the fan setting read, after; the error is after less predicted")
     for title in ("reading", "before", "predicted", "after", "error", "in its ±"):
         table.add_column(title, overflow="fold")
     for one in found["readings"]:

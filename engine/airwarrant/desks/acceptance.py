@@ -99,6 +99,7 @@ class _Acceptance:
             "targets": targets,
             "readings": readings,
             "causes": list(self._causes()),
+            "remarks": list(self._remarks()),
             "cautions": list(self._cautions()),
             "lines": [
                 {"id": line["id"], "title": line["title"], "place": line["place"], "name": self._name(line["place"])}
@@ -347,6 +348,23 @@ class _Acceptance:
                 "firing": f"{walked.rule}@{walked.subject}",
             }
 
+    def _remarks(self) -> Iterator[dict[str, Any]]:
+        """What else rules found at test-out and say, where nothing is to be corrected."""
+        said_of = self._run.policy.said
+        for walked in self._run.walked:
+            rule = self._run.policy.rules[walked.rule]
+            findings = [then.name for then in rule.then if then.what == "finding"]
+            if not walked.fired or rule.stage != "accept" or not findings or AGREED in findings:
+                continue
+            if f"{rule.name}.correct" in said_of or not any(time == _TIME for _, time in checks_read(rule)):
+                continue
+            if any(then.what == "caution" for then in rule.then):
+                continue  # said with its caution
+            name = self._name(walked.subject)
+            said = self._words.say((rule.name, *findings), name, rule.title)
+            firing = f"{walked.rule}@{walked.subject}"
+            yield {"rule": rule.name, "place": walked.subject, "name": name, "said": said, "firing": firing}
+
     def _cautions(self) -> Iterator[dict[str, Any]]:
         """Cautions that rules of acceptance give."""
         seen = set()
@@ -372,7 +390,7 @@ class _Acceptance:
 
     def _name(self, key: str) -> str:
         item = self._record.items.get(key)
-        return item.name if item is not None and item.name else key
+        return item.name if item is not None and item.name else key.replace("-", " ")
 
     def _say(self, name: str) -> str:
         return self._words.say((name,), otherwise=name)
@@ -430,10 +448,23 @@ def _answer(
         for one in conditions
         if not one["fine"]
     ]
+    why = _together(why)
     order = {"stop": 0, "gate": 1, "gate-not-read": 2, "missed": 3, "agree": 4, "close": 5}
     why.sort(key=lambda one: (one["comes_to"] != FAIL, order.get(one["status"], 6)))
     answer = FAIL if any(one["comes_to"] == FAIL for one in why) else CONDITIONAL if why else PASS
     return answer, why
+
+
+def _together(why: Iterable[dict[str, Any]]) -> list[dict[str, Any]]:
+    """What was not read of one target in several places is said once."""
+    found: dict[tuple[str, str, str], dict[str, Any]] = {}
+    for one in why:
+        key = (one["status"], one["of"], "" if one["status"] in ("not-read", "no-limit") else one["place"])
+        if key in found:
+            found[key]["name"] += f", {one['name']}"
+        else:
+            found[key] = one
+    return list(found.values())
 
 
 def _leaves(verdicts: Iterable[Verdict]) -> Iterator[tuple[tuple[str, str], float]]:
