@@ -4,6 +4,7 @@ Files are read once. Policies are composed from what was read; engines of rules 
 """
 
 import hashlib
+import tomllib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
@@ -51,6 +52,7 @@ class ChangedPolicies:
     def installed(self) -> Iterator[None]:
         """Read policy files through this."""
         with pytest.MonkeyPatch.context() as patch:
+            plain_loads = tomllib.loads
             plain_read, plain_drop = layering.read_toml, layering._drop_broken
 
             def read(text: bytes, file: str, *, error: type[InputError]) -> Document:
@@ -61,6 +63,11 @@ class ChangedPolicies:
                 if id(document) not in self._whole:
                     plain_drop(document, layered, faults)
 
+            def loads(text: str, **given: Any) -> dict[str, Any]:
+                changed = self._changed.get(text.encode())
+                return changed.data if changed is not None else plain_loads(text, **given)
+
+            patch.setattr(tomllib, "loads", loads)
             patch.setattr(layering, "read_toml", read)
             patch.setattr(layering, "_drop_broken", drop)
             patch.setattr(composing, "digested", _named)

@@ -81,8 +81,10 @@ TIMES = {
     "person-at-risk": "1.05",
     "tile-roof": "1.15",
 }
-#: Inside diameter of flexible duct and the price of a foot; the book's rows, and what is just past each takes the next.
-FLEX = [(6, "1.95"), (8, "2.40"), (10, "2.75"), (12, "3.25"), (14, "3.70"), (16, "4.20"), (18, "4.80"), (20, "5.60"), (22, "6.45")]  # fmt: skip
+#: Inside diameter of flexible duct and the price of a foot; what is just past one takes the next.
+FLEX = [
+    (6, "1.95"), (8, "2.40"), (10, "2.75"), (12, "3.25"), (14, "3.70"), (16, "4.20"), (18, "4.80"), (20, "5.60"), (22, "6.45"),
+]  # fmt: skip
 
 
 @pytest.fixture(scope="module")
