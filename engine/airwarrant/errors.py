@@ -124,3 +124,7 @@ class AirFault(AirwarrantError):
         self.code = code
         self.network = network
         super().__init__(f"{text} [{code}]")
+
+
+class PaperFault(AirwarrantError):
+    """A page of a paper is not what a page must be; no file is written in its place."""

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from airwarrant.errors import CallError, Fault
+from airwarrant.errors import CallError, Fault, PaperFault
 
 _HOW = (
     "Install the extra with `pip install 'airwarrant[pdf]'` and the libraries it draws with: on Debian and Ubuntu "
@@ -18,7 +18,7 @@ def pdf(html: str) -> bytes:
     ------
     CallError
         If WeasyPrint or a library it needs is not installed; says how to install it.
-    weasyprint.urls.FatalURLFetchingError
+    PaperFault
         If the page refers to anything outside itself: a fault of a template.
     """
     try:
@@ -31,5 +31,9 @@ def pdf(html: str) -> bytes:
         def fetch(self, url: str, headers: Any = None) -> Any:
             raise FatalURLFetchingError(f"a page may refer to nothing outside itself: {url}")
 
-    # A name of its own in place of the random one that a file gets otherwise.
-    return bytes(HTML(string=html, url_fetcher=Nothing()).write_pdf(pdf_identifier=b"airwarrant"))
+    # A name of its own in place of the random one that a file gets otherwise; a base, so that no address is relative to nothing.
+    page = HTML(string=html, url_fetcher=Nothing(), base_url="about:page")
+    try:
+        return bytes(page.write_pdf(pdf_identifier=b"airwarrant"))
+    except FatalURLFetchingError as error:
+        raise PaperFault(str(error)) from error
