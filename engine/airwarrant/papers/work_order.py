@@ -16,11 +16,11 @@ _GRAVE = ("safety", "code", "listing")
 _HOMEOWNER = "homeowner"
 _PARTS = ("where", "material", "joint", "photo", "mark")
 #: Facts a crew looks for before it sets out, in the order of the record; and those to ask about where the record is silent.
-_JOB = (
+JOB = (
     "form", "old_form", "fuel", "refrigerant", "year_built", "floor_area", "storeys", "foundation",
     "return_path_space", "supply_path_space", "gas_service", "attached_garage",
 )  # fmt: skip
-_ACCESS = (
+ACCESS = (
     "roof_height", "roof_pitch", "roof_cover", "crane_needed", "attic_kind", "hatch_width", "hatch_length", "attic_path",
     "attic_path_width", "service_space", "crawl_height", "parking", "pets",
 )  # fmt: skip
@@ -129,6 +129,7 @@ def work_order(sheet: Sheet, size: str) -> str:
         "work_order",
         sheet,
         size,
+        go=result["sellable"]["answer"] == "yes",
         dangers=_dangers(sheet),
         grave=[_caution(sheet, one) for one in cautions if one["authority"] in _GRAVE],
         ways=[_caution(sheet, one) for one in cautions if one["authority"] not in _GRAVE],
@@ -178,7 +179,7 @@ def _value(sheet: Sheet, field: str) -> str:
 
 def _job(sheet: Sheet) -> list[Fact]:
     setting = (sheet.result["predictions"]["scope"] or {}).get("setting", "")
-    facts = [Fact(_label(sheet, field), _value(sheet, field)) for field in _JOB]
+    facts = [Fact(_label(sheet, field), _value(sheet, field)) for field in JOB]
     return [
         *(one for one in facts if one.value),
         *([Fact(sheet.words("work_order.setting"), setting)] if setting else []),
@@ -188,7 +189,7 @@ def _job(sheet: Sheet) -> list[Fact]:
 def _access(sheet: Sheet) -> list[Fact]:
     return [
         Fact(_label(sheet, field), _value(sheet, field))
-        for field in _ACCESS
+        for field in ACCESS
         if _value(sheet, field) or _concerns(sheet, field)
     ]
 

@@ -30,7 +30,7 @@ _WHERE = ("form", "return_path_space", "supply_path_space")
 #: Asked only of paint that is, or may be, cut.
 _PAINT, _CUT = "lead_paint", "paint_cut"
 #: Fields of a place, by kind, with the words that are a danger to whoever works there.
-_AT_PLACES: Mapping[str, Mapping[str, tuple[str, ...]]] = {
+AT_PLACES: Mapping[str, Mapping[str, tuple[str, ...]]] = {
     "material": {"suspect_asbestos": ("yes", "unknown")},
     "leak": {"state": ("wet", "mould-like", "suspect-wrap")},
     "platform": {"moisture": ("yes",), "pipes_through": ("yes",)},
@@ -113,7 +113,7 @@ def _is_asked(record: JobRecord, hazard: str) -> bool:
 
 def _of_places(record: JobRecord) -> Iterator[dict[str, str]]:
     for key, item in record.items.items():
-        for name, danger in _AT_PLACES.get(item.kind, {}).items():
+        for name, danger in AT_PLACES.get(item.kind, {}).items():
             word = item.words.get(name, "unknown")
             if word in danger:
                 yield {"key": key, "field": name, "title": KINDS[item.kind].fields[name].title, "word": word}
