@@ -41,7 +41,7 @@ TESTS: Mapping[str, tuple[str, ...]] = {
     "usual": ("policies/test_usual_ranges.py",),
     "code": ("policies/test_codes.py", "policies/test_shipped_content.py"),
     "prediction": (
-        "house/test_room_shares.py", "house/test_room_offsets.py", "policies/test_loads_by_hand.py", "house/test_season_readings.py",
+        "policies/test_loads_by_hand.py", "house/test_room_offsets.py", "house/test_room_shares.py", "house/test_season_readings.py",
         "policies/test_seasons_by_hand.py", "scenarios/test_like_for_like.py", "house/test_network_as_found.py",
     ),
     "size": ("policies/test_sizes_of_tables.py", "policies/test_codes.py"),

@@ -6,7 +6,7 @@ here as an estimator would write them into the sum; nothing published holds the 
 """
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
@@ -53,8 +53,8 @@ def _record(rooms: list[dict[str, Any]], year: int) -> JobRecord:
 
 
 @pytest.fixture(scope="module", params=DAYS)
-def day(request: pytest.FixtureRequest) -> Iterator[tuple[Assumptions, tuple[float, ...]]]:
-    yield assumptions_of(compose(POLICIES, request.param, {"survey": date(2026, 7, 14)})), DAYS[request.param]
+def day(request: pytest.FixtureRequest) -> tuple[Assumptions, tuple[float, ...]]:
+    return assumptions_of(compose(POLICIES, request.param, {"survey": date(2026, 7, 14)})), DAYS[request.param]
 
 
 def _sun(latitude: float, haze_380: float, haze_500: float, water: float, azimuth: float) -> float:
@@ -144,7 +144,7 @@ def test_doubts_of_two_rooms_alike(day: tuple[Assumptions, tuple[float, ...]]) -
 
 def test_a_room_of_glass_doubts_its_share_by_what_only_it_has(day: tuple[Assumptions, tuple[float, ...]]) -> None:
     """Of two rooms, one with all the sun and nothing else: 30 % of its part against the other's, and 15 % of each room."""
-    assumed, (outdoors, latitude, *sky, _) = day
+    assumed, _ = day
     rooms = [one for one in ROOMS if one["id"] in ("living", "hall")]
     loads = room_loads(_record(rooms, 1981), assumed)
     assert loads is not None
