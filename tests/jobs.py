@@ -1,6 +1,7 @@
 """Demo jobs to change and evaluate in tests."""
 
 import tomllib
+from collections.abc import Sequence
 from copy import deepcopy
 from pathlib import Path
 from typing import Any
@@ -26,7 +27,7 @@ def item(record: dict[str, Any], kind: str, key: str) -> dict[str, Any]:
     return next(one for one in record[kind] if one["id"] == key)
 
 
-def scope(record: dict[str, Any], market: str = "", policies: Path = POLICIES) -> dict[str, Any]:
+def scope(record: dict[str, Any], market: str = "", policies: Path | Sequence[Path] = POLICIES) -> dict[str, Any]:
     """Evaluate a record given as data, checked with both evaluators."""
     with Session(policies) as session:
         text = tomli_w.dumps(deepcopy(record)).encode()
