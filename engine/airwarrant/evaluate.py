@@ -15,7 +15,8 @@ from airwarrant.house.predict import REGISTERS, Prediction, Predictor, prepare
 from airwarrant.house.room_targets import room_targets
 from airwarrant.job.lookup import subjects
 from airwarrant.job.record import JobRecord
-from airwarrant.judged import NOTHING, Judged, Verdicts
+from airwarrant.judged import Judged, Verdicts
+from airwarrant.line_sizes import LineSizes
 from airwarrant.outlook import Outlook, best
 from airwarrant.policy.model import CarriedClause, Policy, Then
 from airwarrant.policy.steering import check_steering
@@ -25,7 +26,7 @@ from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.doubt import Doubt
 from airwarrant.rules.engine import Engine, Memory, Outcome
 from airwarrant.rules.facts import Facts, Subject
-from airwarrant.rules.judge import Judge, Verdict
+from airwarrant.rules.judge import Verdict
 from airwarrant.rules.prepared import Prepared
 from airwarrant.rules.verify import consistent, verify
 from airwarrant.rules.walk import Walker
@@ -33,9 +34,6 @@ from airwarrant.run import Decisive, Option, Reread, Round, Run
 from airwarrant.scope.order import task_order
 from airwarrant.scope.settle import Settled, settle
 from airwarrant.scope.votes import Vote, votes_of
-from airwarrant.sizing.line import size_line
-from airwarrant.sizing.sized import Sized
-from airwarrant.sizing.source import best_known
 from airwarrant.units import UNITS, convert
 
 
@@ -134,7 +132,6 @@ class _Job:
         self._by_kind = subjects(record, jurisdiction_known=bool(market.jurisdiction and market.editions))
         self._subjects = {s.key: s for kind in self._by_kind.values() for s in kind}
         self._first: dict[tuple[str, str, str], int] = {}
-        self._sized: dict[str, Sized] = {}
         self._targets = room_targets(record, evaluator._assumptions) if evaluator._predictor is not None else {}
         air = None
         if evaluator._predictor is not None:
@@ -142,7 +139,8 @@ class _Job:
             air = evaluator._predictor(record, evaluator._assumptions, flows)
         found = air.found() if air is not None else {}
         self._judged = Judged(evaluator._prepared, record, self._by_kind, self._targets, found)
-        self._outlook = Outlook(record, self._policy, evaluator._order, air, self._judged.predicted, self._sizes)
+        self._sizes = LineSizes(evaluator._prepared, record, self._by_kind)
+        self._outlook = Outlook(record, self._policy, evaluator._order, air, self._judged.predicted, self._sizes.found)
 
     def run(self) -> Run:
         read = self._judged.read(self._find_doubts, self._e._plain_checks)
@@ -196,7 +194,7 @@ class _Job:
             tuple(rounds),
             ended,
             stands or option is None,
-            self._sizes(settled, chosen.prediction if chosen else NOTHING),
+            self._sizes.predicted(settled, chosen.prediction) if chosen else self._sizes.found(settled),
             self._outlook.options([], ranges=True) if self._e._detail else (),
             options,
             chosen.setting if chosen else "",
@@ -261,19 +259,6 @@ class _Job:
         held = tuple(sorted(line.id for line in settled.lines.values() if line.state == "held"))
         added = tuple(i for i in scoped if i not in before)
         return Round(number, scoped, held, added, option.setting if option else "")
-
-    def _sizes(self, settled: Settled, prediction: Prediction = NOTHING) -> dict[str, Sized]:
-        """Size each line on what is predicted, where that is given, else on what was found."""
-        judge = Judge(self._e._prepared, self._by_kind, best_known(self._record, prediction.readings))
-        sizes = {}
-        for line in settled.lines.values():
-            known = self._sized.get(line.id) if prediction is NOTHING else None
-            sized = known or size_line(self._policy, self._policy.tasks[line.task], self._subjects[line.place], judge)
-            if sized is not None:
-                sizes[line.id] = sized
-        if prediction is NOTHING:
-            self._sized |= sizes
-        return sizes
 
     def _options(self, settled: Settled, *, ranges: bool = False) -> tuple[Option, ...]:
         return self._outlook.options(self._outlook.work(settled, _ids(settled)), ranges=ranges)

@@ -1,7 +1,7 @@
 """The verdicts of one job: what was read, with the doubt that rules leave on it, and every prediction, each judged once."""
 
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from airwarrant.house.predict import Prediction
 from airwarrant.house.room_targets import Target
@@ -95,19 +95,30 @@ class Judged:
         return judge.judge_all("test-out", keep_unmeasured=False, only=self._prepared.expecting())
 
     def _judge(self, prediction: Prediction, doubts: Doubts | None = None) -> Judge:
-        def source(key: str, name: str, at: str) -> Reading | None:
-            known = prediction.readings.get((key, name)) or reading(self._record, key, name, at)
-            if known is not None:
-                return known
-            if name == "target":
-                return self._fair_share(key, source(HOUSE_KEY, "register_flow", at))
-            return self._air_found.get((key, name)) if at == "found" else None
-
+        source = _Source(self._record, self._targets, self._air_found, prediction)
         return Judge(self._prepared, self._subjects, source, doubts)
+
+
+@dataclass(frozen=True, slots=True)
+class _Source:
+    """Readings of a job as it is judged; it holds on to nothing that holds on to it, so that a job is freed when it is done."""
+
+    record: JobRecord
+    targets: Mapping[str, Target]
+    air_found: Mapping[tuple[str, str], Reading]
+    prediction: Prediction
+
+    def __call__(self, key: str, name: str, at: str) -> Reading | None:
+        known = self.prediction.readings.get((key, name)) or reading(self.record, key, name, at)
+        if known is not None:
+            return known
+        if name == "target":
+            return self._fair_share(key, self(HOUSE_KEY, "register_flow", at))
+        return self.air_found.get((key, name)) if at == "found" else None
 
     def _fair_share(self, room: str, registers: Reading | None) -> Reading | None:
         """Design airflow of a room by its share of the load: of the air that the registers give, else of the design."""
-        target = self._targets.get(room)
+        target = self.targets.get(room)
         if target is None or not target.for_checks:
             return None
         if registers is None or target.method == "written":
