@@ -1,37 +1,57 @@
 """`airwarrant papers`: the documents of a result, HTML, PDF and a spreadsheet."""
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
 from airwarrant.cli.console import err
+from airwarrant.errors import CallError, Fault
 from airwarrant.result.serial import read_result
+
+
+Language = Annotated[str, typer.Option(help="Language of the papers: en or es.")]
+Size = Annotated[str, typer.Option(help="Sheet of paper: letter or A4.")]
+Pdf = Annotated[
+    bool | None, typer.Option("--pdf/--no-pdf", help="PDF too, or not; else where the extra `pdf` is installed.")
+]
 
 
 def papers(
     result: Annotated[Path, typer.Argument(help="A result file made by `airwarrant run JOB --out DIR` or `--json`.")],
     out_dir: Annotated[Path, typer.Option("--out", help="Folder to write the papers into.")],
-    language: Annotated[str, typer.Option(help="Language of the homeowner's paper: en or es.")] = "en",
-    size: Annotated[str, typer.Option(help="Sheet of paper: letter or A4.")] = "letter",
+    language: Language = "en",
+    size: Size = "letter",
     only: Annotated[list[str] | None, typer.Option(help="Make only this paper; may be repeated.")] = None,
-    pdf: Annotated[bool, typer.Option(help="Make PDF too; needs the extra `pdf`.")] = True,
+    pdf: Pdf = None,
 ) -> None:
     """Write the proposal, the work order, the test-out sheet, the audit sheet and the spreadsheet of a result.
 
     Example: airwarrant papers result-1042.json --out papers
     """
+    write_papers(read_result(result), out_dir, language, size, only or (), pdf)
+
+
+def write_papers(
+    result: Mapping[str, Any], folder: Path, language: str, size: str, only: Sequence[str], pdf: bool | None
+) -> None:
+    """Make the papers of a result and write them, telling on stderr what is being made."""
+    from airwarrant.papers.pdf import lacking
     from airwarrant.papers.write import make, write
 
-    console = err()
-    known = read_result(result)
+    console, why = err(), lacking()
+    if pdf and why:
+        raise CallError([Fault("no-pdf", "PDF cannot be made here", advice=why)])
     made = make(
-        known,
+        result,
         language=language,
         size=size,
-        with_pdf=pdf,
-        only=only or (),
+        with_pdf=not why if pdf is None else pdf,
+        only=only,
         progress=lambda name: console.print(f"making {name}", style="dim"),
     )
-    write(out_dir, made)
-    console.print(f"wrote {len(made)} files into {out_dir}")
+    write(folder, made)
+    console.print(f"wrote {len(made)} papers into {folder}")
+    if why and pdf is None:
+        console.print(f"no PDF: {why}", style="yellow")

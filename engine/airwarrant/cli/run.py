@@ -7,6 +7,7 @@ import typer
 
 from airwarrant.cli.console import err, out, put
 from airwarrant.cli.job_file import find_job
+from airwarrant.cli.papers import Language, Pdf, Size, write_papers
 from airwarrant.cli.scope_table import print_scope
 from airwarrant.errors import CallError, Fault
 from airwarrant.job.reading_records import read_job
@@ -22,7 +23,12 @@ def run(
     ],
     market: Annotated[str, typer.Option(help="Evaluate under this market instead of the record's own.")] = "",
     policies: Annotated[Path | None, typer.Option(help="Policy folder; else ./policies, else the shipped one.")] = None,
-    out_dir: Annotated[Path | None, typer.Option("--out", help="Also write the result file into this folder.")] = None,
+    out_dir: Annotated[
+        Path | None, typer.Option("--out", help="Also write the result file and the papers into this folder.")
+    ] = None,
+    language: Language = "en",
+    size: Size = "letter",
+    pdf: Pdf = None,
     units: Annotated[str, typer.Option(help="Units of the table: ip or si.")] = "ip",
     as_json: Annotated[bool, typer.Option("--json", help="Print the result file instead of the table.")] = False,
     with_inputs: Annotated[bool, typer.Option(help="Carry the record and the policy files inside the result.")] = False,
@@ -48,6 +54,7 @@ def run(
         result["inputs"] = inputs
     if out_dir is not None:
         _write(out_dir, record.id, result, None if with_inputs else inputs)
+        write_papers(result, out_dir, language, size, (), pdf)
     if as_json:
         put(to_bytes(result).decode())
     else:

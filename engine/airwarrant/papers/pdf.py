@@ -11,21 +11,29 @@ _HOW = (
 )
 
 
+def lacking() -> str:
+    """Return what to install before a PDF can be made here; empty where one can."""
+    try:
+        import weasyprint  # noqa: F401
+    except (ImportError, OSError) as error:  # OSError: the package is there and a library it loads is not
+        return f"{error}. {_HOW}"
+    return ""
+
+
 def pdf(html: str) -> bytes:
     """Return the PDF of a self-contained page; the same page gives the same bytes.
 
     Raises
     ------
     CallError
-        If WeasyPrint or a library it needs is not installed; says how to install it.
+        If WeasyPrint or a library it needs is not installed; see `lacking`.
     PaperFault
         If the page refers to anything outside itself: a fault of a template.
     """
-    try:
-        from weasyprint import HTML
-        from weasyprint.urls import FatalURLFetchingError, URLFetcher
-    except (ImportError, OSError) as error:  # OSError: the package is there and a library it loads is not
-        raise CallError([Fault("no-pdf", f"PDF cannot be made: {error}", advice=_HOW)]) from error
+    if why := lacking():
+        raise CallError([Fault("no-pdf", "PDF cannot be made here", advice=why)])
+    from weasyprint import HTML
+    from weasyprint.urls import FatalURLFetchingError, URLFetcher
 
     class Nothing(URLFetcher):  # type: ignore[misc]  # weasyprint has no types
         def fetch(self, url: str, headers: Any = None) -> Any:
