@@ -4,20 +4,18 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from airwarrant.papers.audit_near import MOST, near_rules, within_band
-from airwarrant.papers.audit_policy import overridden, policy_values, shown, unconfirmed
+from airwarrant.papers.audit_policy import Value, cited_rules, overridden, policy_values, shown, unconfirmed
 from airwarrant.papers.audit_readings import later_readings, readings
-from airwarrant.papers.audit_tree import Branch, branches
+from airwarrant.papers.audit_trees import NOT_CALLED, Trees
 from airwarrant.papers.numbers import money
 from airwarrant.papers.page import page
 from airwarrant.papers.sheet import Sheet
-from airwarrant.result.why_rows import Row, place
-from airwarrant.result.why_tree import Tree
+from airwarrant.result.why_rows import place
 from airwarrant.result.why_words import ReasonWords
 from airwarrant.units import fixed
 
 #: What weighs most comes first in the list of what had to be said.
 _AUTHORITIES = ("safety", "code", "listing", "exclusion", "data", "practice")
-_NOT_CALLED = "not-called-for"
 #: Sections of the sheet, in their order.
 _SECTIONS = (
     "basis",
@@ -38,6 +36,7 @@ _SECTIONS = (
     "unconfirmed",
     "overrode",
     "rounds",
+    "rules",
     "values",
     "rest",
 )
@@ -46,85 +45,64 @@ _SECTIONS = (
 def audit(sheet: Sheet, size: str) -> str:
     """Return the audit sheet as HTML."""
     result, words = sheet.result, ReasonWords(sheet.words.language, sheet.say)
-
-    def tree() -> Tree:
-        return Tree(result, words, apart=True)
-
-    lines: list[tuple[Mapping[str, Any], list[Branch]]] = []
-    under: dict[str, int] = {}
-    for number, line in enumerate(result["lines"], 1):
-        walk = tree()
-        lines.append((line, _rest(walk.line(line))))
-        for firing in walk.shown:
-            under.setdefault(firing, number)
-    left_out = [entry for entry in result["declined"] if entry["how"] != _NOT_CALLED]
+    trees, notices = Trees(result, words), _notices(result)
+    values = policy_values(result)
+    rules = cited_rules(result, trees.named | _asking(result))
     return page(
         "audit",
         sheet,
         size,
         sections={name: number for number, name in enumerate(_SECTIONS, 1)},
-        counts=_counts(result, left_out),
+        counts=_counts(result, trees, rules),
         of=words.of,
         at=place,
         shown=shown,
         plus_minus=lambda number: fixed(number["plus_minus"], number["unit"]),
         money=money,
         most=MOST,
-        stops=[(stop, _firings(tree(), stop["firings"])) for stop in result["stops"]],
-        lines=lines,
-        left_out=[(entry, _rest(tree().declined(entry))) for entry in left_out],
+        trees=trees,
         not_called=list(_by_task(result["declined"])),
-        holds=[(hold, _rest(tree().hold(hold))) for hold in result["holds"]],
-        findings=[(one, *_finding(one, under, tree())) for one in result["findings"]],
-        total=_rest(tree().total()),
         bands=within_band(result),
         near=near_rules(result),
         visits=readings(sheet),
         later=later_readings(sheet),
         order=list(_order(result["lines"])),
-        notices=_notices(result),
-        policy=policy_values(result),
-        unconfirmed=unconfirmed(result),
-        overridden=overridden(result),
+        notices=notices,
+        values=values,
+        cited=rules,
+        unconfirmed=unconfirmed([*values, *rules]),
+        overridden=overridden(values),
         rules=result["trace"]["rules"],
     )
 
 
-def _counts(result: Mapping[str, Any], left_out: Sequence[Mapping[str, Any]]) -> dict[str, int]:
+def _asking(result: Mapping[str, Any]) -> set[str]:
+    """Rules that ask for a caution, a reading to take again or a target of the test-out."""
+    asking = {firing.rpartition("@")[0] for caution in result["cautions"] for firing in caution["firings"]}
+    return asking | {one["rule"] for one in (*result["retests"], *result["acceptance"]) if one.get("rule")}
+
+
+def _counts(result: Mapping[str, Any], trees: Trees, rules: Sequence[Value]) -> dict[str, int]:
     """How many there are of what a section lists, by section."""
     return {
         "stops": len(result["stops"]),
         "lines": len(result["lines"]),
-        "left": len(left_out),
+        "left": len(trees.left_out),
         "holds": len(result["holds"]),
         "findings": len(result["findings"]),
         "doubts": len(result["retests"]) + len(result["contradictions"]),
         "decided": len(result["choices"]) + len(result["overrides"]),
         "notices": len(result["cautions"]),
+        "rules": len(rules),
         "values": len(result["trace"]["policy"]),
     }
-
-
-def _finding(finding: Mapping[str, Any], under: Mapping[str, int], tree: Tree) -> tuple[list[Branch], int]:
-    """A finding's tree, or the number of the line whose tree has it already."""
-    told = [under.get(firing, 0) for firing in finding["firings"]]
-    return ([], told[0]) if told and all(told) else (_rest(tree.finding(finding)), 0)
-
-
-def _rest(rows: Iterable[Row]) -> list[Branch]:
-    """A tree without its head, which is the heading of its section."""
-    return branches([row for row in rows if row.mark != "head"])
-
-
-def _firings(tree: Tree, firings: Iterable[str]) -> list[Branch]:
-    return branches([row for firing in firings for row in tree.firing(firing, 1)])
 
 
 def _by_task(declined: Iterable[Mapping[str, Any]]) -> Iterator[tuple[str, list[tuple[str, list[str]]]]]:
     """Lines that no rule asked for: by task, and by what kept them off, the places."""
     tasks: dict[str, dict[str, list[str]]] = {}
     for entry in declined:
-        if entry["how"] == _NOT_CALLED:
+        if entry["how"] == NOT_CALLED:
             tasks.setdefault(entry["task"], {}).setdefault(entry["said"], []).append(entry["place"])
     for task, reasons in tasks.items():
         yield task, list(reasons.items())

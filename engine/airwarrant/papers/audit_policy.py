@@ -1,6 +1,6 @@
-"""Policy values as an auditor reads them: who set each, since when, on what basis, and what it overrode."""
+"""Policy values and rules as an auditor reads them: who set each, since when, on what basis, and what it overrode."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,20 +9,25 @@ from airwarrant.result.why_rows import place
 
 @dataclass(frozen=True, slots=True)
 class Value:
-    """One policy value; `rows` where it is a table, each with its place."""
+    """One policy value or rule as the trace has it; `shown` and `rows` are what a parameter and a table say."""
 
     name: str
     entry: Mapping[str, Any]
     shown: str
-    rows: tuple[tuple[str, str], ...]
+    rows: tuple[str, ...]
     at: str
     effective: str
     cite: str
 
     @property
+    def basis(self) -> str:
+        """What kind of basis it has, a word of policy."""
+        return str(self.entry["basis"].get("kind", ""))
+
+    @property
     def unconfirmed(self) -> bool:
         """Whether its source is yet to be confirmed."""
-        return bool(self.entry["basis"].get("unconfirmed"))
+        return bool(self.entry["basis"].get("unconfirmed") == str(True))
 
     @property
     def law(self) -> bool:
@@ -32,19 +37,25 @@ class Value:
 
 def policy_values(result: Mapping[str, Any]) -> list[Value]:
     """Return every policy value that was read, by name."""
-    since = {one["layer"]: one["effective"] for one in result["dates"]["layers"]}
+    since = _since(result)
     return [_value(name, entry, since) for name, entry in result["trace"]["policy"].items()]
 
 
-def unconfirmed(result: Mapping[str, Any]) -> list[Value]:
-    """Return the values whose source is yet to be confirmed, adopted law first."""
-    return sorted((one for one in policy_values(result) if one.unconfirmed), key=lambda one: not one.law)
+def cited_rules(result: Mapping[str, Any], names: Iterable[str]) -> list[Value]:
+    """Return the rules among some names, by name."""
+    rules, since = result["trace"]["rules"], _since(result)
+    return [_value(name, rules[name], since) for name in sorted(names) if name in rules]
 
 
-def overridden(result: Mapping[str, Any]) -> list[tuple[str, list[Value]]]:
+def unconfirmed(several: Iterable[Value]) -> list[Value]:
+    """Return those whose source is yet to be confirmed, adopted law first."""
+    return sorted((one for one in several if one.unconfirmed), key=lambda one: not one.law)
+
+
+def overridden(several: Iterable[Value]) -> list[tuple[str, list[Value]]]:
     """Return the values that one layer set over another, by the layer that did."""
     layers: dict[str, list[Value]] = {}
-    for value in policy_values(result):
+    for value in several:
         if value.entry["overrode"]:
             layers.setdefault(value.entry["layer"], []).append(value)
     return list(layers.items())
@@ -58,14 +69,13 @@ def shown(value: Any, unit: str) -> str:
     return text if unit == "1" else f"{text} {unit}"
 
 
+def _since(result: Mapping[str, Any]) -> dict[str, str]:
+    return {one["layer"]: one["effective"] for one in result["dates"]["layers"]}
+
+
 def _value(name: str, entry: Mapping[str, Any], since: Mapping[str, str]) -> Value:
-    rows: tuple[tuple[str, str], ...] = ()
-    if entry["kind"] == "table":
-        rows = tuple(
-            (_row(row), f"{line}:{column}") for row, (line, column) in zip(entry["rows"], entry["rows_at"], strict=True)
-        )
-    basis = entry["basis"]
-    cite = ", ".join(filter(None, (basis.get("cite", ""), basis.get("edition", ""))))
+    rows = tuple(_row(row) for row in entry.get("rows", ()))
+    cite = ", ".join(filter(None, (entry["basis"].get("cite", ""), entry["basis"].get("edition", ""))))
     once = shown(entry["value"], entry["unit"]) if "value" in entry else ""
     return Value(name, entry, once, rows, place(entry), since.get(entry["layer"], ""), cite)
 

@@ -47,9 +47,13 @@ def _sourced(
         "name": name,
         **shown,
         **place_json(value.layer, value.place),
-        "basis": {key: str(text) for key, text in sorted(basis.items())},
+        "basis": _basis(basis),
         "overrode": [{"value": _plain(o.value), **place_json(o.layer, o.place)} for o in value.overrode],
     }
+
+
+def _basis(basis: Mapping[str, Any]) -> dict[str, str]:
+    return {key: str(text) for key, text in sorted(basis.items())}
 
 
 def _plain(value: Any) -> Any:
@@ -82,6 +86,7 @@ class PolicyTexts:
                 "title": rule.title,
                 "stage": rule.stage,
                 "authority": rule.authority,
+                "basis": _basis(rule.keys["basis"].value) if "basis" in rule.keys else {},
                 **place_json(rule.layer, rule.place),
             }
             for name, rule in policy.rules.items()

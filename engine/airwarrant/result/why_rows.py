@@ -10,7 +10,7 @@ class Row:
     """One row of the tree: `depth` from 0, the text, where it is written down, and what sort of row it is.
 
     `mark` is ``head, rule, clause, reading, limit, note``; a reader who sees no colour loses nothing by it. `of` names the
-    policy values that the row speaks of.
+    policy values or the rule that the row speaks of.
     """
 
     depth: int

@@ -119,9 +119,9 @@ class Tree:
         text = w("rule.fired", name=name, subject=subject, title=title, authority=authority)
         firing = self._firings.get(firing_id)
         if firing is None:
-            yield Row(depth, text + w("rule.earlier"), place(rule), "rule")
+            yield Row(depth, text + w("rule.earlier"), place(rule), "rule", (name,))
             return
-        yield Row(depth, text, place(rule), "rule")
+        yield Row(depth, text, place(rule), "rule", (name,))
         if firing_id in self._shown or depth > DEEPEST:
             yield Row(depth + 1, w("rule.shown"))
             return
@@ -183,7 +183,7 @@ class Tree:
     def _missed(self, missed: Mapping[str, Any], depth: int) -> Iterator[Row]:
         rule = self._trace["rules"][missed["rule"]]
         give = {"name": missed["rule"], "subject": missed["subject"], "title": self._w.say(rule["title"])}
-        yield Row(depth, self._w("rule.missed", **give), place(rule), "rule")
+        yield Row(depth, self._w("rule.missed", **give), place(rule), "rule", (missed["rule"],))
         for clause in missed["failed"]:
             yield from self._clause(clause, depth + 1)
 
