@@ -173,7 +173,7 @@ class _Acceptance:
             "comes_to": _COMES_TO[status],
             "said": self._say(f"accept-{status}") if status != "met" else "",
             "agree": agreed[name, place].agree if status == "agree" else "",
-            "missing": list(verdict.missing) if verdict is not None else [],
+            "missing": list(self._missing(check, entry)) if status in ("not-read", "gate-not-read") else [],
             "reads": list(entry["reads"]) if entry else [],
             "rule": rule.name,
             "firing": one["firing"],
@@ -182,6 +182,13 @@ class _Acceptance:
             out["margin"] = number(verdict.margin, verdict.reading.unit)
             out["band"] = number(verdict.band, verdict.reading.unit)
         return out
+
+    def _missing(self, check: Check, entry: Mapping[str, Any] | None) -> Iterator[str]:
+        """Readings of a target that were not taken, or not in a way that its check needs."""
+        for one in entry["reads"] if entry else ():
+            taken = reading(self._record, one["key"], one["field"], _TIME)
+            if taken is None or (check.needs and taken.state not in check.needs):
+                yield str(one["title"])
 
     def _limit(self, verdict: Verdict | None, entry: Mapping[str, Any] | None) -> dict[str, Any] | None:
         """The limit as it stands at test-out, else as the result had it; with whose it is."""
