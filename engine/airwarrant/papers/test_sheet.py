@@ -79,6 +79,7 @@ def test_sheet(sheet: Sheet, size: str) -> str:
         retests=form.retests(),
         noisy=[key for key, item in sheet.result["record"]["items"].items() if _noisy(item)],
         zones=form.zones(last),
+        flame=any(row.key != HOUSE for row in last),
         notes={cite: number for number, cite in enumerate(cites, 1)},
     )
 
