@@ -128,12 +128,13 @@ def _around(market: str, policy: Policy, check: Check, numbers: dict[str, float]
     if value is not None:
         yield _row(market, policy, check, {**numbers, found: value}, found, off=0.1)
     if check.needs:
+        within = _at(lambda v: verdict(found, v), cross, 0.04) or cross
         for state in ("measured", "table", "stated", "assumed"):
             yield _row(
                 market,
                 policy,
                 check,
-                {**numbers, found: _at(lambda v: verdict(found, v), cross, 0.04) or cross},
+                {**numbers, found: within},
                 found,
                 state=state,
             )
