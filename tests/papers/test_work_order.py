@@ -3,8 +3,6 @@
 from typing import Any
 
 import pytest
-from reading_html import read, text_of
-from results import UNKIND, record_with_names, record_with_rooms, result_of
 
 from airwarrant.job.dictionary import KINDS
 from airwarrant.job.words_house import HAZARDS
@@ -15,6 +13,8 @@ from airwarrant.papers.work_order import ACCESS, JOB
 from airwarrant.papers.write import make
 from airwarrant.result.crew import AT_PLACES
 from jobs import JOBS, data, scope
+from reading_html import read, text_of
+from results import UNKIND, record_with_names, record_with_rooms, result_of
 
 
 def page(result: dict[str, Any], language: str = "en") -> str:

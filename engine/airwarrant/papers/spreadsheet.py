@@ -69,7 +69,8 @@ def _write(book: Any, table: Table) -> None:
             style["num_format"] = column.format
         plain = book.add_format(style)
         quoted = book.add_format({**style, "quote_prefix": True})
-        sheet.set_column(index, index, column.width, plain)
+        width = max(column.width, *(len(word) + 2 for word in column.head.split()))
+        sheet.set_column(index, index, width, plain)
         sheet.write_string(0, index, column.head, head)
         for row, cells in enumerate(table.rows, 1):
             cell = cells[index]

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
-from airwarrant.papers.drawn import Pictures
+from airwarrant.papers.drawn import PHONE, Pictures
 from airwarrant.papers.materials import Load, of_line, together
 from airwarrant.papers.numbers import amount, clock
 from airwarrant.papers.page import page
@@ -141,6 +141,7 @@ def work_order(sheet: Sheet, size: str) -> str:
         parts=_parts(sheet, scoped),
         earlier=sheet.lines("earlier"),
         sketch=Pictures(sheet).path(),
+        small=Pictures(sheet, PHONE).path(),
         window=clock(result["clock"]["minutes"]),
         during=[one for one in result["retests"] if one["when"] != "at-test-out"],
         dampers=_dampers(sheet),
