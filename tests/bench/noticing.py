@@ -30,6 +30,7 @@ from airwarrant.policy.model import Policy, Ref, Rule
 from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.facts import Atom, Facts, Subject
 from airwarrant.rules.reference import holds, matches
+from airwarrant.run import Run
 from airwarrant.session import Session
 from jobs import JOBS, SCENARIOS
 from scenarios.outcomes import MARKETS, changes, kept, outcome
@@ -125,6 +126,12 @@ class Noticing:
                 self._note_case(index, str(number), case, runner)
                 note("cases", number + 1, len(self._cases))
 
+    def build_by_names(self) -> None:
+        """An index without running anything: by what the cases say they expect."""
+        index = self.index = Index()
+        for number, case in enumerate(self._cases):
+            self._note_names(index, str(number), case)
+
     def read(self, path: Path) -> None:
         self.index = pickle.loads(path.read_bytes())
 
@@ -137,6 +144,11 @@ class Noticing:
             # A case that does not hold with nothing changed notices nothing.
             self._broken.add(int(number))
             return
+        self._note_names(index, number, case)
+        self._note_run(index, number, case, came.run)
+
+    @staticmethod
+    def _note_names(index: Index, number: str, case: Case) -> None:
         for one in case.expect:
             for rule in {one.rule, one.name if one.head in ("fires", "nearly") else ""} - {""}:
                 _closer(index.rules, rule, number, 0.0)
@@ -144,20 +156,23 @@ class Noticing:
                 _closer(index.checks, one.name, number, 0.0 if one.head == "verdict" else 0.5)
             if one.head in ("line", "held", "declined"):
                 _closer(index.tasks, one.name, number, 0.0 if one.size else 0.5)
-        subjects = {kind: tuple(several) for kind, several in _by_kind(came.run.subjects.values()).items()}
-        words = {key: verdict.word for key, verdict in came.run.verdicts.items()}
-        before = came.run.rounds[-2].scoped if len(came.run.rounds) > 1 else ()
+
+    @staticmethod
+    def _note_run(index: Index, number: str, case: Case, run: Run) -> None:
+        subjects = {kind: tuple(several) for kind, several in _by_kind(run.subjects.values()).items()}
+        words = {key: verdict.word for key, verdict in run.verdicts.items()}
+        before = run.rounds[-2].scoped if len(run.rounds) > 1 else ()
         tasks = frozenset(line.rpartition("@")[0] for line in before)
         index.facts[number] = (
             Facts(subjects, words, tasks),
-            tuple((a.what, a.name, a.key) for a in came.run.outcome.atoms),
+            tuple((a.what, a.name, a.key) for a in run.outcome.atoms),
         )
-        for standing in standings(came.run):
+        for standing in standings(run):
             if len(standing.against) < 2:
                 _closer(index.rules, standing.rule, number, 1.0 if standing.against else 1.5)
-        for line in came.run.settled.lines.values():
+        for line in run.settled.lines.values():
             _closer(index.tasks, line.task, number, 1.0)
-        for verdict in came.run.verdicts.values():
+        for verdict in run.verdicts.values():
             if verdict.reading is None or verdict.limit is None or verdict.margin is None:
                 continue
             aside = 0.0 if any((e.head, e.name) == ("verdict", verdict.check) for e in case.expect) else 0.02
@@ -234,7 +249,7 @@ class Noticing:
         for held, aside in self._near(mutant):
             for number, far in held.items():
                 found[number] = min(found.get(number, inf), far + aside)
-        if mutant.section == "rule" and mutant.path[2] not in ("then", "authority"):
+        if self.index.facts and mutant.section == "rule" and mutant.path[2] not in ("then", "authority"):
             found = self._where_it_differs(mutant, markets, found)
         most = _REACH if isinstance(mutant.now, float) and mutant.section in ("parameter", "table") else inf
         numbers = [int(n) for n, far in sorted(found.items(), key=lambda one: (one[1], int(one[0]))) if far < most]

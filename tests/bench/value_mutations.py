@@ -11,6 +11,7 @@ import json
 import sys
 import tempfile
 import time
+import tomllib
 from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
@@ -40,6 +41,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument("--cases", type=int, default=20, help="cases tried for one mutant")
     parser.add_argument("--seconds", type=float, default=20.0, help="seconds of tests tried for one mutant")
     parser.add_argument("--out", type=Path, help="write what noticed each, as JSON lines")
+    parser.add_argument("--quick", action="store_true", help="find cases by what they expect, without running them all once")
+    parser.add_argument("--listed", type=Path, default=HERE.parent / "policies/unnoticed.toml")
     parser.add_argument("--no-tests", action="store_true")
     given = parser.parse_args(argv)
     loop = _Loop(given)
@@ -63,7 +66,9 @@ class _Loop:
         given, root = self._given, self._given.policies
         files = sources(root)
         noticing = Noticing(root, files, [] if given.no_tests else session.items, given.cases, given.seconds)
-        if given.cases:
+        if given.quick:
+            noticing.build_by_names()
+        elif given.cases:
             _indexed(noticing, root)
         chosen = _chosen(all_mutants(files), given)
         out = given.out.open("w") if given.out else None
@@ -91,10 +96,20 @@ class _Loop:
         values = {m.value for m, _ in self.noticed}
         half = {m.value for m, by in self.noticed if not by}
         print(f"{len(values - half)} of {len(values)} values noticed whichever way they were changed")
+        reasons = _reasons(self._given.listed)
+        unlisted = 0
         for mutant, by in self.noticed:
             if not by:
-                print("unnoticed", mutant)
-        return 0
+                reason = next((why for name, why in reasons.items() if mutant.value.startswith(name)), "")
+                unlisted += not reason
+                print("unnoticed", mutant, f"({reason})" if reason else "")
+        return 1 if unlisted or not self.noticed else 0
+
+
+def _reasons(path: Path) -> dict[str, str]:
+    """Values that may go unnoticed, by the beginning of their name, and why."""
+    listed = tomllib.loads(path.read_text()) if path.exists() else {"unnoticed": []}
+    return {name: one["why"] for one in listed["unnoticed"] for name in one["values"]}
 
 
 def _chosen(mutants: tuple[Mutant, ...], given: argparse.Namespace) -> list[Mutant]:
