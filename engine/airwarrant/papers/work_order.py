@@ -130,6 +130,7 @@ def work_order(sheet: Sheet, size: str) -> str:
         sheet,
         size,
         go=result["sellable"]["answer"] == "yes",
+        waits=_waits(sheet),
         dangers=_dangers(sheet),
         grave=[_caution(sheet, one) for one in cautions if one["authority"] in _GRAVE],
         ways=[_caution(sheet, one) for one in cautions if one["authority"] not in _GRAVE],
@@ -151,6 +152,14 @@ def work_order(sheet: Sheet, size: str) -> str:
         loads=together(sheet),
         numbers={line["id"]: line["order"] for line in result["lines"]},
     )
+
+
+def _waits(sheet: Sheet) -> list[str]:
+    """What the whole offer waits for, in the papers' language; readings it waits for stand in a table of their own."""
+    result = sheet.result
+    held = [sheet.say(one["said"]) for one in result["holds"] if "proposal" in one["lines"]]
+    read = any(one["when"] == "before-sale" for one in result["retests"])
+    return list(dict.fromkeys(held)) or ([] if read else [sheet.say(why) for why in result["sellable"]["why"]])
 
 
 def _caution(sheet: Sheet, one: Mapping[str, Any]) -> tuple[str, tuple[str, ...]]:
