@@ -87,7 +87,7 @@ def _counts(result: Mapping[str, Any], trees: Trees, rules: Sequence[Value]) -> 
     return {
         "stops": len(result["stops"]),
         "lines": len(result["lines"]),
-        "left": len(trees.left_out),
+        "left": len(trees.left_out) + len(trees.left_over),
         "holds": len(result["holds"]),
         "findings": len(result["findings"]),
         "doubts": len(result["retests"]) + len(result["contradictions"]),
