@@ -1,5 +1,7 @@
 """How long one job takes: warm with the full trace, with the air network with and without draws, cold as a process; memory over many jobs.
 
+Decisions alone are point solves with linear ranges, with a constant-airflow blower (job 3390) draws; the walk over every rule is in them.
+
 `python tests/bench/evaluate.py [--evaluations 50000]` prints one table. Nothing here asserts a time.
 """
 
@@ -38,6 +40,20 @@ def row(name: str, took: list[float]) -> None:
     print(f"{name:64s} {statistics.median(ranked):9.2f} {ranked[int(0.95 * (len(ranked) - 1))]:9.2f} {len(ranked):7d}")
 
 
+def decisions(job: str) -> None:
+    """One line on a job decided with the air network, and one on what was judged."""
+    record = read_job(shipped("scenarios") / f"job-{job}.toml")
+    policy = PolicyCache(shipped("policies")).policy(record.market, record.dates)
+    with Evaluator(policy, detail=False) as evaluator:
+        run = evaluator.run(record)
+        row(f"warm evaluate of {job} with the air network, decisions alone", spans(lambda: evaluator.run(record), 50))
+    facts = f"subjects {len(run.subjects)}, verdicts {len(run.verdicts)}, conclusions {len(run.outcome.atoms)}"
+    print(
+        f"    rules {len(policy.rules)}, checks {len(policy.checks)}, facts: {facts}; "
+        f"firings {len(run.outcome.firings)}, walked {len(run.walked)}, rounds {len(run.rounds)}"
+    )
+
+
 def memory_mb() -> float:
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0
 
@@ -58,23 +74,16 @@ def main() -> None:
         "compose and check the policy, nothing cached",
         spans(lambda: PolicyCache(shipped("policies")).policy(record.market, record.dates), 10),
     )
-    with (
-        Evaluator(policy, predictor=None) as plain,
-        Evaluator(policy) as full,
-        Evaluator(policy, detail=False) as linear,
-    ):
-        run, texts = plain.run(record), PolicyTexts(policy)
+    for job in ("1042", "2718", "3390", "4471", "5560"):
+        decisions(job)
+    with Evaluator(policy, predictor=None) as plain, Evaluator(policy) as full:
+        texts = PolicyTexts(policy)
         row("warm evaluate of 1042, trace walked, no predictor", spans(lambda: plain.run(record), 300))
         row("  and the result document", spans(lambda: document(plain.run(record), texts=texts), 200))
         row("  checked with both evaluators", spans(lambda: plain.run(record, check_both=True), 100))
-        row("warm evaluate of 1042 with the air network, decisions alone", spans(lambda: linear.run(record), 50))
         row(
             "warm evaluate of 1042 with the air network, every draw, step and alternative",
             spans(lambda: full.run(record), 30),
-        )
-        print(
-            f"rules {len(policy.rules)}, checks {len(policy.checks)}, subjects {len(run.subjects)}, verdicts {len(run.verdicts)}, "
-            f"firings {len(run.outcome.firings)}, walked {len(run.walked)}"
         )
     command = [sys.executable, "-m", "airwarrant", "run", str(scenario), "--json"]
     row(
