@@ -3,6 +3,8 @@
 import re
 from html.parser import HTMLParser
 
+from airwarrant.papers.numbers import typeset
+
 #: Elements that have no end.
 _VOID = {"meta", "br", "img", "input", "hr", "link", "wbr", "col"}
 
@@ -43,6 +45,11 @@ def read(html: str) -> _Reader:
 def text_of(html: str) -> str:
     """What a reader sees beside the pictures, with single spaces."""
     return " ".join(" ".join(read(html).texts).split())
+
+
+def as_printed(text: str) -> str:
+    """A text of the result as a page has it."""
+    return " ".join(typeset(text).split())
 
 
 def numbers_of(html: str) -> list[str]:

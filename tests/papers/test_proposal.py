@@ -4,7 +4,7 @@ import re
 from typing import Any
 
 import pytest
-from reading_html import text_of
+from reading_html import as_printed, text_of
 from results import result_of
 
 from airwarrant.papers.numbers import money, span
@@ -25,13 +25,13 @@ def test_every_line_finding_and_reason_is_there(job: str) -> None:
     result = result_of(job)
     shown = text(result)
     for line in result["lines"]:
-        assert " ".join(line["said"].split()) in shown, line["id"]
+        assert as_printed(line["said"]) in shown, line["id"]
     for one in result["declined"]:
         if one["how"] == "declined":
-            assert " ".join(one["said"].split()) in shown
+            assert as_printed(one["said"]) in shown
     for one in [*result["findings"], *result["cautions"]]:
         if one["for"] != "crew":
-            assert " ".join(one["said"].split()) in shown
+            assert as_printed(one["said"]) in shown
 
 
 def test_numbers_are_the_results_own() -> None:
@@ -138,7 +138,7 @@ def test_safety_comes_first_among_the_cautions(job: str) -> None:
     shown = text(result)
     cautions = [c for c in result["cautions"] if c["for"] != "crew" and c["name"] != "right-to-cancel"]
     rank = {"safety": 0, "code": 1}
-    at = sorted((shown.rindex(" ".join(c["said"].split())), rank.get(c["authority"], 2)) for c in cautions)
+    at = sorted((shown.rindex(as_printed(c["said"])), rank.get(c["authority"], 2)) for c in cautions)
     assert [r for _, r in at] == sorted(r for _, r in at)
 
 
@@ -149,7 +149,7 @@ def test_the_spanish_paper_is_spanish(job: str) -> None:
     spanish, known = text(result, "es"), result["languages"]["es"]
     for line in result["lines"]:
         assert line["said"] in known, line["id"]
-        assert " ".join(known[line["said"]].split()) in spanish
+        assert as_printed(known[line["said"]]) in spanish
         assert line["title"] in known, line["id"]
     for one in [*result["findings"], *result["cautions"], *result["holds"]]:
         assert one["said"] in known, one

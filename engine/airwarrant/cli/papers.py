@@ -10,7 +10,6 @@ from airwarrant.cli.console import err
 from airwarrant.errors import CallError, Fault
 from airwarrant.result.serial import read_result
 
-
 Language = Annotated[str, typer.Option(help="Language of the papers: en or es.")]
 Size = Annotated[str, typer.Option(help="Sheet of paper: letter or A4.")]
 Pdf = Annotated[

@@ -1,10 +1,20 @@
 """Numbers as people read them: a range no finer than it is known, money with its thousands, minutes as a clock."""
 
+import re
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from math import floor, log10
 
 from airwarrant.units import fixed
 
+#: A unit after its number, as the result writes it and as print has it.
+_SIGNS = tuple(
+    (re.compile(pattern), sign)
+    for pattern, sign in (
+        (r"(?<=\d)([ \N{NO-BREAK SPACE}])F diff\b", r"\1°F"),
+        (r"(?<=\d)([ \N{NO-BREAK SPACE}])(in|ft|cfm/in)2\b", r"\1\2²"),
+        (r"(?<=\d)\.0+(?=[ \N{NO-BREAK SPACE}]in(?![.\w]))", ""),
+    )
+)
 _DASH, _MINUS = "\N{EN DASH}", "\N{MINUS SIGN}"
 
 
@@ -13,6 +23,13 @@ def amount(value: float, unit: str) -> str:
     if unit == "year":
         return fixed(value, unit)
     return f"{plain(fixed(value, unit))} {unit}" if unit != "1" else plain(fixed(value, unit))
+
+
+def typeset(text: str) -> str:
+    """Return a text of the result with its numbers as print has them: ``in²``, ``°F`` of a difference, whole inches whole."""
+    for pattern, sign in _SIGNS:
+        text = pattern.sub(sign, text)
+    return text
 
 
 def signed(value: float, unit: str, *, bare: bool = False) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
-from airwarrant.papers.numbers import amount, clock, money, plain, span
+from airwarrant.papers.numbers import amount, clock, money, plain, span, typeset
 from airwarrant.papers.safe_text import visible
 from airwarrant.papers.sheet import Sheet
 from airwarrant.result.serial import digest
@@ -65,4 +65,4 @@ def _source(name: str) -> str:
 
 def _final(value: Any) -> Any:
     """Text of a record may hold anything; what no page can show is replaced before it is escaped."""
-    return visible(value) if isinstance(value, str) and not isinstance(value, Markup) else value
+    return typeset(visible(value)) if isinstance(value, str) and not isinstance(value, Markup) else value

@@ -212,6 +212,7 @@ def _declined(run: Run, words: Texts, chains: Chains, texts: PolicyTexts, there:
     for entry in entries:
         own = (entry["rule"],) if entry["how"] == "declined" else ()
         entry["said"] = words.say(own, entry["place"], entry["because"])
+        words.title("task", entry["task"], run.policy.tasks[entry["task"]].title)
     return entries
 
 
