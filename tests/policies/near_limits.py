@@ -13,6 +13,7 @@ from typing import Any
 
 from airwarrant.desks.usual import usual_ranges
 from airwarrant.job.dictionary import KINDS
+from airwarrant.job.fields import EXPECTED
 from airwarrant.job.readings import Reading
 from airwarrant.job.subject import Subject
 from airwarrant.policy.compose import compose
@@ -81,7 +82,8 @@ def policy_of(market: str) -> Policy:
 
 
 def _usual(policy: Policy, name: str) -> float:
-    known = usual_ranges(policy).get(name)
+    # What is expected of a reading is as large as the reading itself.
+    known = usual_ranges(policy).get(name.removeprefix(EXPECTED))
     return float(f"{(known.low + known.high) / 2 or known.high:.2g}") if known else 10.0
 
 
