@@ -45,9 +45,10 @@ TESTS: Mapping[str, tuple[str, ...]] = {
         "policies/test_loads_by_hand.py", "house/test_room_offsets.py", "house/test_room_shares.py", "house/test_season_readings.py",
         "policies/test_seasons_by_hand.py", "scenarios/test_like_for_like.py", "house/test_network_as_found.py",
     ),
-    "size": ("policies/test_tables_answer.py", "policies/test_codes.py"),
+    "size": ("policies/test_sizes_on_file.py", "policies/test_tables_answer.py", "policies/test_codes.py"),
     "any": (
-        "policies/test_values_decide.py", "policies/test_tables_answer.py", "policies/test_shipped_content.py",
+        "policies/test_values_decide.py", "policies/test_tables_answer.py", "policies/test_sizes_on_file.py",
+        "policies/test_shipped_content.py",
         "scenarios/test_expected_scopes.py", "scenarios/test_rules_on_changed_scenarios.py",
         "scenarios/test_hidden_restriction.py", "policies/test_codes.py",
         "scenarios/test_what_the_network_asks_for.py",
