@@ -92,7 +92,7 @@ class Judged:
             return reading(self._record, key, name, at)
 
         judge = Judge(self._prepared, self._subjects, source)
-        return judge.judge_all("test-out", keep_unmeasured=False, only=self._prepared.expecting())
+        return judge.judge_all("test-out", keep_unmeasured=False, only=self._prepared.expecting)
 
     def _judge(self, prediction: Prediction, doubts: Doubts | None = None) -> Judge:
         source = _Source(self._record, self._targets, self._air_found, prediction)

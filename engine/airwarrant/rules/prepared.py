@@ -1,6 +1,7 @@
 """What judging looks up in a policy, made ready once for all jobs."""
 
 from collections.abc import Mapping
+from functools import cached_property
 
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS
 from airwarrant.job.fields import EXPECTED
@@ -46,6 +47,7 @@ class Prepared:
         checks = self.policy.checks.items()
         return frozenset(name for name, check in checks if self._plain(check.reading.name, check.each))
 
+    @cached_property
     def expecting(self) -> frozenset[str]:
         """Checks whose limit is what was predicted: they hold a test-out against the prediction."""
         checks = self.policy.checks.items()
