@@ -124,7 +124,7 @@ class Sheet:
             basis = held["basis"]
             cite = ", ".join(filter(None, (basis.get("cite", ""), basis.get("edition", ""))))
             kind = "law" if held["layer"].startswith("codes/") else str(basis["kind"])
-            return Whose(kind, cite, f"{held['file']}:{held['line']}", bool(basis.get("unconfirmed")))
+            return Whose(kind, cite, f"{held['file']}:{held['line']}", str(basis.get("unconfirmed", "")) == "True")
         parts = [self._whose(part) for part in number.get("parts", ())]
         if parts:
             return min(parts, key=lambda one: (one.kind == "record", one.kind == "label"))
