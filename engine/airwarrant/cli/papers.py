@@ -37,6 +37,7 @@ def write_papers(
 ) -> None:
     """Make the papers of a result and write them, telling on stderr what is being made."""
     from airwarrant.papers.pdf import lacking
+    from airwarrant.papers.press import cores
     from airwarrant.papers.write import make, write
 
     console, why = err(), lacking()
@@ -49,6 +50,7 @@ def write_papers(
         with_pdf=not why if pdf is None else pdf,
         only=only,
         progress=lambda name: console.print(f"making {name}", style="dim"),
+        processes=cores(),
     )
     write(folder, made)
     console.print(f"wrote {len(made)} papers into {folder}")

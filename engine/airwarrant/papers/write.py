@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from airwarrant.errors import CallError, Fault
-from airwarrant.papers.pdf import pdf
+from airwarrant.papers.press import press
 from airwarrant.papers.sheet import Sheet
 from airwarrant.papers.words import words_of
 
@@ -50,6 +50,7 @@ def make(
     with_pdf: bool = False,
     only: Iterable[str] = (),
     progress: Callable[[str], None] = lambda name: None,
+    processes: int = 1,
 ) -> dict[str, bytes]:
     """Return the papers of a result by file name.
 
@@ -66,6 +67,8 @@ def make(
         Names of the papers to make; all where there is none.
     progress : callable
         Told the name of each file before it is made.
+    processes : int
+        How many PDFs are printed at once; above 1 the calling program must stand the start of new processes.
 
     Raises
     ------
@@ -82,17 +85,25 @@ def make(
             raise CallError([Fault("no-paper", f"--only {name}", ", ".join(names))])
     sheet = Sheet(result, words_of(language))
     job = _SAFE.sub("-", str(result["job_id"]))
-    made: dict[str, bytes] = {}
-    for paper in known:
-        if paper.name not in wanted:
-            continue
-        name = f"{paper.name}-{job}"
-        progress(f"{name}.html")
-        html = paper.html(sheet, size)
-        made[f"{name}.html"] = html.encode("utf-8")
-        if with_pdf:
-            progress(f"{name}.pdf")
-            made[f"{name}.pdf"] = pdf(html)
+    pages: dict[str, bytes] = {}
+    with press(processes if with_pdf else 1) as printing:
+        printed = {}
+        # The last paper is the longest: printing it begins first.
+        for paper in reversed(known):
+            if paper.name not in wanted:
+                continue
+            name = f"{paper.name}-{job}"
+            progress(f"{name}.html")
+            html = paper.html(sheet, size)
+            pages[name] = html.encode("utf-8")
+            if with_pdf:
+                progress(f"{name}.pdf")
+                printed[name] = printing.print(html)
+        made: dict[str, bytes] = {}
+        for name in reversed(pages):
+            made[f"{name}.html"] = pages[name]
+            if name in printed:
+                made[f"{name}.pdf"] = printed[name].result()
     if SPREADSHEET in wanted:
         from airwarrant.papers.spreadsheet import spreadsheet
 
