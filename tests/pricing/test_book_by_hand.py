@@ -115,6 +115,29 @@ def test_hours_and_materials_of_every_task_in_a_hard_house(
     assert line.worked.labour == Decimal(hours) * longer * 46
 
 
+#: Done by the one who brings the instruments; everything else by the installers.
+BY_THE_TECHNICIAN = {
+    "test-in", "test-out", "leakage-test", "combustion-test", "combustion-retest", "refrigerant-check", "fan-setting", "balance-rooms",
+    "change-zone-control", "duct-certificate", "co-alarm", "finer-filter",
+}  # fmt: skip
+
+
+def test_who_does_each_task(hot_dry: Policy) -> None:
+    """Both are paid alike in the demo book; a company that pays them otherwise would see it."""
+    for task, *_ in TASKS:
+        worked = price(hot_dry, _unplaced(task), task).worked
+        assert worked is not None
+        assert worked.crew.name == ("technician" if task in BY_THE_TECHNICIAN else "installers"), task
+
+
+@pytest.mark.parametrize(("height", "low"), [(22, True), (23.5, True), (24.5, False), (26, False)])
+def test_a_crawl_space_below_two_feet_is_low(hot_dry: Policy, height: float, low: bool) -> None:
+    house = {"return_path_space": "crawl", "supply_path_space": "crawl", "crawl_height": height}
+    worked = price(hot_dry, record(house=house), "reseal-plenum").worked
+    assert worked is not None
+    assert [one.factor.name for one in worked.factors] == (["low-crawl"] if low else [])
+
+
 def test_no_task_of_the_book_is_left_out(hot_dry: Policy) -> None:
     assert hot_dry.prices is not None
     # A damper has two ways, each below.
