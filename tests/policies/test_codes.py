@@ -47,7 +47,7 @@ def _verdict(result: Record, check: str, time: str = "found", place: str = "hous
 def test_every_value_and_rule_of_a_code_layer_has_cite_edition_and_day_of_adoption(path: Path) -> None:
     layer = tomllib.loads(path.read_text())
     blocks = [*layer.get("parameter", {}).values(), *layer.get("table", {}).values(), *layer.get("rule", [])]
-    assert blocks
+    assert blocks or layer.keys() == {"policy", "said"}, "a file of a code layer holds values and rules, or wording"
     for block in blocks:
         basis = block["basis"]
         assert basis["kind"] == "published"
