@@ -41,7 +41,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument("--cases", type=int, default=20, help="cases tried for one mutant")
     parser.add_argument("--seconds", type=float, default=20.0, help="seconds of tests tried for one mutant")
     parser.add_argument("--out", type=Path, help="write what noticed each, as JSON lines")
-    parser.add_argument("--quick", action="store_true", help="find cases by what they expect, without running them all once")
+    parser.add_argument(
+        "--quick", action="store_true", help="find cases by what they expect, without running them all once"
+    )
     parser.add_argument("--listed", type=Path, default=HERE.parent / "policies/unnoticed.toml")
     parser.add_argument("--no-tests", action="store_true")
     given = parser.parse_args(argv)
