@@ -1,5 +1,6 @@
 """PDF of a page by WeasyPrint, which is an extra; it may fetch nothing and open nothing but what the page itself holds."""
 
+import re
 from typing import Any
 
 from airwarrant.errors import CallError, Fault, PaperFault
@@ -9,6 +10,9 @@ _HOW = (
     "`apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0`, on Fedora `dnf install pango`, on macOS "
     "`brew install pango`. HTML is written without them."
 )
+
+#: What a page shows on a phone only: pictures laid out once more, which no print shows.
+_PHONE_ONLY = re.compile(r'<div class="on-phone">.*?</svg></div>', re.DOTALL)
 
 
 def lacking() -> str:
@@ -40,7 +44,7 @@ def pdf(html: str) -> bytes:
             raise FatalURLFetchingError(f"a page may refer to nothing outside itself: {url}")
 
     # A name of its own in place of the random one that a file gets otherwise; a base, so that no address is relative to nothing.
-    page = HTML(string=html, url_fetcher=Nothing(), base_url="about:page")
+    page = HTML(string=_PHONE_ONLY.sub("", html), url_fetcher=Nothing(), base_url="about:page")
     try:
         return bytes(page.write_pdf(pdf_identifier=b"airwarrant"))
     except FatalURLFetchingError as error:
