@@ -95,9 +95,9 @@ def test_a_price_and_its_task_have_one_name_and_both_can_be_asked_for(policy: Po
     told = history(policy, "price:add-return")
     assert (told.section, told.name) == ("price", "add-return")
     assert {setting.key for setting in told.settings} >= {"hours", "crew", "materials"}
-    assert "add-return" in history(policy, "flex-duct").tasks
-    assert "replace-elbow" in history(policy, "tile-roof").tasks
-    assert "test-in" in history(policy, "technician").tasks
+    assert "add-return" in history(policy, "flex-duct").prices
+    assert "replace-elbow" in history(policy, "tile-roof").prices
+    assert "test-in" in history(policy, "technician").prices
     with pytest.raises(PolicyError, match="add-return"):
         history(policy, "price:add-retur")
 

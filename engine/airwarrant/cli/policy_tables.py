@@ -76,10 +76,12 @@ def print_history(told: History, sentence: str) -> None:
             state = "" if setting.in_force else "  overridden"
             key, value, layer, effective, place = _cells(setting)
             console.print(Text(f"{place}  {layer} {effective}  {key} = {value}{state}"), soft_wrap=True)
-    for what in ("figures", "checks", "rules", "tasks"):
+    for what in ("figures", "checks", "rules", "tasks", "prices"):
         readers: Sequence[str] = getattr(told, what)
         if readers:
             console.print(Text(f"read by {what}: {', '.join(readers)}"), soft_wrap=True)
+    if told.program:
+        console.print(Text(f"read by the program, in {told.program}"))
 
 
 def print_entries(entries: Sequence[Entry]) -> None:

@@ -13,13 +13,14 @@ from airwarrant.policy.clauses import ClauseReader
 from airwarrant.policy.conclusions import concluded
 from airwarrant.policy.digest import digested
 from airwarrant.policy.faults import Faults
-from airwarrant.policy.files import Sources, read_sources
+from airwarrant.policy.files import SourceFile, Sources, read_sources
 from airwarrant.policy.layers import Layered, read_layers
 from airwarrant.policy.model import Policy
 from airwarrant.policy.prices import price_book
 from airwarrant.policy.references import References
 from airwarrant.policy.rights import check_floors, check_rights
 from airwarrant.policy.sizes import read_beside
+from airwarrant.source.document import Document
 
 
 def compose(root: Path | Sequence[Path], market: str, dates: Mapping[str, date | None]) -> Policy:
@@ -48,10 +49,10 @@ def compose(root: Path | Sequence[Path], market: str, dates: Mapping[str, date |
     return compose_sources(read_sources(roots, market, dates))
 
 
-def compose_sources(sources: Sources) -> Policy:
-    """Compose a policy from files that were read already; otherwise as `compose`."""
+def compose_sources(sources: Sources, read: dict[SourceFile, Document] | None = None) -> Policy:
+    """Compose a policy from files that were read already; otherwise as `compose`. `read` is as for `read_layers`."""
     faults = Faults()
-    layered = read_layers(sources.files, faults)
+    layered = read_layers(sources.files, faults, read)
     policy = _resolved(sources, layered, faults)
     if faults:
         raise PolicyError(faults)

@@ -138,16 +138,22 @@ class Layered:
         return name in self.broken or "*" in self.broken
 
 
-def read_layers(files: Iterable[SourceFile], faults: Faults) -> Layered:
+def read_layers(files: Iterable[SourceFile], faults: Faults, read: dict[SourceFile, Document] | None = None) -> Layered:
     """Read files in the order in which they apply and put them together.
 
     A file that is no TOML, and a block of a wrong shape, leave their faults and are passed over, so that one run
-    tells of every fault.
+    tells of every fault. Policies that are composed one after the other may share `read`: a file without a fault is
+    then read once.
     """
+    kept: dict[SourceFile, Document] = {} if read is None else read
     layered = Layered()
     folders: dict[tuple[str, str], list[Document]] = {}
     for file in files:
         documents = folders.setdefault((file.layer, file.effective), [])
+        if file in kept:
+            documents.append(kept[file])
+            continue
+        before = len(faults)
         try:
             document = read_toml(file.text, file.file, error=PolicyError)
         except PolicyError as error:
@@ -157,6 +163,8 @@ def read_layers(files: Iterable[SourceFile], faults: Faults) -> Layered:
             continue
         _drop_broken(document, layered, faults)
         documents.append(document)
+        if len(faults) == before:
+            kept[file] = document
     first = True
     for (layer, _), documents in folders.items():
         _apply(layered, layer, documents, first, faults)
