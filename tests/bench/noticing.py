@@ -33,6 +33,7 @@ from airwarrant.rules.reference import holds, matches
 from airwarrant.run import Run
 from airwarrant.session import Session
 from jobs import JOBS, SCENARIOS
+from policies.test_authority_of_rules import RULES, expected_authority
 from scenarios.outcomes import MARKETS, changes, kept, outcome
 
 DATES = dict.fromkeys(("survey", "proposal", "permit"), date(2026, 7, 1))
@@ -192,8 +193,8 @@ class Noticing:
         """Return what notices a mutant, or nothing."""
         with self._changed.installed(), self._changed.with_(mutant):
             markets = self._markets.get(mutant.layer, [])
-            if self._casts_no_vote(mutant):
-                return ""
+            if mutant.section == "rule" and mutant.path[2] == "authority":
+                return self._by_rank(mutant)
             refused = ""
             for name in markets[:1]:
                 refused = self._refused(name)
@@ -206,18 +207,11 @@ class Noticing:
                 or self._by_others(mutant, markets[1:])
             )
 
-    def _casts_no_vote(self, mutant: Mutant) -> bool:
-        """Whether it is the authority of a rule that speaks of no line: only votes on one line are weighed against each other."""
-        if mutant.section != "rule" or mutant.path[2] != "authority":
-            return False
-        rules = [policy.rules[mutant.name] for policy in self._policies.values() if mutant.name in policy.rules]
-        votes = [
-            t
-            for rule in rules
-            for t in rule.then
-            if t.what in ("line", "decline", "hold", "lift") and t.name != "proposal"
-        ]
-        return not votes
+    @staticmethod
+    def _by_rank(mutant: Mutant) -> str:
+        """The test that says on what each rule rests; only votes on one line are weighed by it, so that few cases see it."""
+        expected = {rule["id"]: expected_authority(rule, comment) for rule, comment in RULES}
+        return "" if mutant.now == expected.get(mutant.name) else "policies/test_authority_of_rules.py"
 
     def _refused(self, market: str) -> str:
         try:
