@@ -7,12 +7,12 @@ from collections.abc import Iterator
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from browser import browser
-from jobs import data, scope
 from playwright.sync_api import Browser
-from results import UNKIND, record_with_names, record_with_rooms, result_of
 
 from airwarrant.papers.write import make
+from browser import browser
+from jobs import data, scope
+from results import UNKIND, record_with_names, record_with_rooms, result_of
 
 _TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 

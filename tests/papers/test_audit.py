@@ -9,7 +9,7 @@ from airwarrant.papers.write import make
 from airwarrant.result.why import Row, why
 from airwarrant.result.why_words import ReasonWords
 from jobs import JOBS, scope
-from reading_html import read, text_of
+from reading_html import as_printed, read, text_of
 from results import record_with_rooms, result_of
 
 
@@ -25,9 +25,9 @@ def test_the_reasons_are_those_of_the_terminal(job: str) -> None:
     for line in result["lines"]:
         for row in why(result, line["id"]):
             if row.mark in ("rule", "clause") and row.depth < 3:
-                assert " ".join(row.text.split()) in page, row
+                assert as_printed(row.text) in page, row
     for row in why(result, "total")[1:]:
-        assert " ".join(row.text.split()) in page, row
+        assert as_printed(row.text) in page, row
 
 
 @pytest.mark.parametrize("job", JOBS)

@@ -4,14 +4,14 @@ import string
 from pathlib import Path
 
 import pytest
-from reading_html import numbers_of, read, refers_outside, text_of
-from results import UNKIND, record_with_names, record_with_rooms, result_of
 
 from airwarrant.errors import CallError, PaperFault
 from airwarrant.papers.pdf import pdf
 from airwarrant.papers.words import LANGUAGES, words_of
 from airwarrant.papers.write import make, papers, write
 from jobs import JOBS, data, scope
+from reading_html import numbers_of, read, refers_outside, text_of
+from results import UNKIND, record_with_names, record_with_rooms, result_of
 
 NAMES = [paper.name for paper in papers()]
 

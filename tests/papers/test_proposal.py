@@ -4,12 +4,12 @@ import re
 from typing import Any
 
 import pytest
-from reading_html import as_printed, text_of
-from results import result_of
 
 from airwarrant.papers.numbers import money, span
 from airwarrant.papers.write import make
 from jobs import JOBS, data, scope
+from reading_html import as_printed, text_of
+from results import result_of
 
 
 def page(result: dict[str, Any], language: str = "en") -> str:
