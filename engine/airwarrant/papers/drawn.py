@@ -91,12 +91,20 @@ class Pictures:
             Station(self._station(key), _bare(value, _INCHES), _bare(later[key], _INCHES) if key in later else MISSING)
             for key, value in first
         ]
-        frame = self._frame("profile",
+        frame = self._frame(
+            "profile",
             self._w("pictures.profile_title"),
-            self._w("pictures.profile_said", found=amount(found["static"], _INCHES), after=self._after(after, "static", _INCHES)),
+            self._w(
+                "pictures.profile_said",
+                found=amount(found["static"], _INCHES),
+                after=self._after(after, "static", _INCHES),
+            ),
         )
         words = ProfileWords(
-            self._w("pictures.place"), self._w("pictures.found"), self._w("pictures.predicted"), self._w("pictures.missing")
+            self._w("pictures.place"),
+            self._w("pictures.found"),
+            self._w("pictures.predicted"),
+            self._w("pictures.missing"),
         )
         return picture(pressure_profile(frame, stations, Axis(self._w("pictures.static_axis"), tick), words))
 
@@ -107,13 +115,12 @@ class Pictures:
         setting = after and blower and next((s for s in blower["settings"] if s["name"] == after["setting"]), None)
         if not setting:
             return Markup()
-        like = next(
-            (o for o in self._result["predictions"]["like_for_like"] if o["setting"] == after["setting"]), None
-        )
+        like = next((o for o in self._result["predictions"]["like_for_like"] if o["setting"] == after["setting"]), None)
         curve = Curve(self._w("pictures.blower_at", setting=setting["name"]), tuple((q, s) for s, q in setting["rows"]))
         most = self._result["record"]["new"].get("static_max")
         limit = Limit(self._w("pictures.label_limit"), self._static(most["value"])) if most else None
-        frame = self._frame("blower",
+        frame = self._frame(
+            "blower",
             self._w("pictures.blower_title"),
             self._w("pictures.blower_said", flow=amount(after["flow"], _FLOW), static=amount(after["static"], _INCHES)),
         )
@@ -181,9 +188,7 @@ class Pictures:
         steps, scope = self._result["predictions"]["steps"], self._result["predictions"]["scope"]
         if not steps or scope is None:
             return Markup()
-        like = next(
-            (o for o in self._result["predictions"]["like_for_like"] if o["setting"] == scope["setting"]), None
-        )
+        like = next((o for o in self._result["predictions"]["like_for_like"] if o["setting"] == scope["setting"]), None)
         base = (like or {}).get("readings", {}).get(HOUSE, {}).get("register_flow")
         rows = [
             Step(
@@ -194,12 +199,16 @@ class Pictures:
             for step in steps
         ]
         end = self._scope.get(HOUSE, {}).get("register_flow")
-        frame = self._frame("effects",
+        frame = self._frame(
+            "effects",
             self._w("pictures.effects_title"),
             self._w("pictures.effects_said", before=self._sheet.range(base), after=self._sheet.range(end)),
         )
         words = WaterfallWords(
-            self._w("pictures.step"), self._w("pictures.change"), self._w("pictures.reached"), self._w("pictures.missing")
+            self._w("pictures.step"),
+            self._w("pictures.change"),
+            self._w("pictures.reached"),
+            self._w("pictures.missing"),
         )
         return picture(
             waterfall(
@@ -289,9 +298,7 @@ class Pictures:
         lost = "; ".join(
             f"{self._w('pieces.' + p['side'] + '-' + p['piece'])} {amount(p['drop'], _INCHES)}" for p in found["pieces"]
         )
-        leaks = "; ".join(
-            f"{self._w.of('space', leak['space'])} {self._flow(leak['flow'])}" for leak in found["leaks"]
-        )
+        leaks = "; ".join(f"{self._w.of('space', leak['space'])} {self._flow(leak['flow'])}" for leak in found["leaks"])
         return self._w("pictures.path_said", lost=lost, leaks=leaks or self._w("pictures.none"))
 
     def _operation(self, path: Mapping[str, Any], word: str, readings: Mapping[str, Any]) -> Operation:
