@@ -7,6 +7,7 @@ from airwarrant.papers.audit_near import MOST, near_rules, within_band
 from airwarrant.papers.audit_policy import Value, cited_rules, overridden, policy_values, shown, unconfirmed
 from airwarrant.papers.audit_readings import later_readings, readings
 from airwarrant.papers.audit_trees import NOT_CALLED, Trees
+from airwarrant.papers.drawn import PAPER, PHONE, Pictures
 from airwarrant.papers.numbers import money
 from airwarrant.papers.page import page
 from airwarrant.papers.sheet import Sheet
@@ -20,6 +21,7 @@ _AUTHORITIES = ("safety", "code", "listing", "exclusion", "data", "practice")
 _SECTIONS = (
     "basis",
     "glance",
+    "drawn",
     "stops",
     "lines",
     "left",
@@ -54,6 +56,7 @@ def audit(sheet: Sheet, size: str) -> str:
         size,
         sections={name: number for number, name in enumerate(_SECTIONS, 1)},
         counts=_counts(result, trees, rules),
+        pictures=list(_drawn(sheet)),
         of=words.of,
         at=place,
         shown=shown,
@@ -74,6 +77,18 @@ def audit(sheet: Sheet, size: str) -> str:
         overridden=overridden(values),
         rules=result["trace"]["rules"],
     )
+
+
+def _drawn(sheet: Sheet) -> Iterator[Mapping[str, str]]:
+    """The predicted scope in pictures, for paper and for a phone, each with what it shows."""
+    wide, narrow = Pictures(sheet, PAPER), Pictures(sheet, PHONE)
+    for name, on_paper, on_phone in (
+        ("profile", wide.profile(), narrow.profile()),
+        ("blower", wide.blower(), narrow.blower()),
+        ("effects", wide.effects(), narrow.effects()),
+    ):
+        if on_paper:
+            yield {"wide": on_paper, "narrow": on_phone, "caption": sheet.words(f"audit.drawn.{name}")}
 
 
 def _asking(result: Mapping[str, Any]) -> set[str]:
