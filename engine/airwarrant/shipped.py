@@ -35,6 +35,21 @@ def policies_folder(given: Path | None) -> Path:
     return here if (here / "markets").is_dir() else shipped("policies")
 
 
+def own_folder(given: Path | None) -> Path:
+    """Return the policy folder that may be written: the given one, else ``policies`` in the current folder, made when needed.
+
+    Raises
+    ------
+    CallError
+        If it is no folder, or that of the installed program.
+    """
+    folder = Path("policies") if given is None else policies_folder(given)
+    if folder.resolve().is_relative_to(Path(str(files("airwarrant"))).resolve()):
+        found = f"`{folder}` belongs to the installed program"
+        raise CallError([Fault("shipped-folder", found, "a folder of your own", advice="Give it with --policies.")])
+    return folder
+
+
 def roots(folder: Path) -> tuple[Path, ...]:
     """Folders to take markets and layers from: the one in use first, then the shipped one, whose layers it may name."""
     own = shipped("policies")

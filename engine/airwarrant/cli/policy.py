@@ -11,6 +11,8 @@ from airwarrant.cli.console import put
 from airwarrant.cli.policy_beside import beside_data, print_beside
 from airwarrant.cli.policy_check import check_file, folder_of, not_verified, rules_can_run, run_cases
 from airwarrant.cli.policy_check_tables import cases_data, print_cases, print_unverified, unverified_data
+from airwarrant.cli.policy_set import set_value
+from airwarrant.cli.policy_diff import diff
 from airwarrant.cli.policy_tables import as_data, fault_data, print_check, print_entries, print_history, print_market
 from airwarrant.errors import CallError, Fault
 from airwarrant.policy.cases import FOLDER
@@ -124,6 +126,9 @@ def show(
         print_beside(rows)
 
 
+policy.command()(diff)
+
+
 @policy.command()
 def words(
     market: Annotated[str, typer.Argument(help="Also the words of this market's policy.")] = "",
@@ -140,3 +145,6 @@ def words(
         put(json.dumps([as_data(entry) for entry in entries], ensure_ascii=False, indent=1))
     else:
         print_entries(entries)
+
+
+policy.command("set", context_settings={"ignore_unknown_options": True})(set_value)  # a value may be negative

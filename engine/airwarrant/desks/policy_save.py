@@ -1,0 +1,73 @@
+"""Files of a policies folder written all or none: each beside its place first, then moved there."""
+
+import os
+from collections.abc import Mapping
+from errno import ENOTDIR
+from pathlib import Path
+
+from airwarrant.errors import CallError, Fault
+
+
+def save(folder: Path, files: Mapping[str, str]) -> None:
+    """Write files, in their order.
+
+    Parameters
+    ----------
+    folder : Path
+        The policies folder.
+    files : mapping
+        Name below the folder -> text.
+
+    Raises
+    ------
+    CallError
+        ``cannot-write``; every file is then as it was before.
+    """
+    before: dict[Path, bytes | None] = {}
+    made: list[Path] = []
+    try:
+        for name, text in files.items():
+            target = folder / name
+            _make(target.parent, made)
+            before[target] = target.read_bytes() if target.exists() else None
+            _write(target, text.encode())
+    except OSError as error:
+        for target, old in before.items():
+            _restore(target, old)
+        for empty in reversed(made):
+            empty.rmdir()
+        found = f"`{error.filename or folder}` cannot be written: {error.strerror}"
+        raise CallError([Fault("cannot-write", found, "a folder that can be written")]) from error
+
+
+def _make(folder: Path, made: list[Path]) -> None:
+    """Make a folder and what lacks above it, and note each."""
+    missing: list[Path] = []
+    while not folder.exists():
+        missing.append(folder)
+        folder = folder.parent
+    if not folder.is_dir():
+        raise NotADirectoryError(ENOTDIR, os.strerror(ENOTDIR), str(folder))
+    for one in reversed(missing):
+        one.mkdir()
+        made.append(one)
+
+
+def _write(target: Path, text: bytes) -> None:
+    beside = target.with_name(f".{target.name}.new")
+    try:
+        with beside.open("wb") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        beside.replace(target)
+    except OSError:
+        beside.unlink(missing_ok=True)
+        raise
+
+
+def _restore(target: Path, old: bytes | None) -> None:
+    if old is None:
+        target.unlink(missing_ok=True)
+    elif target.read_bytes() != old:
+        _write(target, old)
