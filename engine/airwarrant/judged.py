@@ -80,6 +80,11 @@ class Judged:
             judge = self._judges[prediction] = self._judge(prediction)
         return judge.judge_all("predicted", keep_unmeasured=False, only=only)
 
+    def one(self, asked: tuple[str, str, str], doubts: Doubts, prediction: Prediction = NOTHING) -> Verdict:
+        """Judge one check of one subject at one time, by (check, time, key), apart from all others."""
+        check, time, key = asked
+        return self._judge(prediction, doubts).judge(self._prepared.policy.checks[check], self._by_key[key], time)
+
     def against(self, prediction: Prediction) -> Verdicts:
         """Judge the newest test-out against what was predicted of it: every check that reads an ``expected_`` reading."""
         newest = next((visit for visit in reversed(self._record.visits) if visit.kind == "test-out"), None)

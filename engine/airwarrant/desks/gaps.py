@@ -142,7 +142,7 @@ def _unsaid(run: Run, walked: Walked) -> frozenset[_Place]:
                 found.add((read.name[1], read.name[0]))
             elif read.what == "verdict" and read.word == "unmeasured":
                 verdict = run.verdicts.get((read.name[0], read.name[1], read.name[2]))
-                found.update((name, key) for name, key, _ in (_lacks(verdict) if verdict else ()))
+                found.update((name, key) for name, key, _ in (lacks(verdict) if verdict else ()))
     return frozenset(found | {one for one in absent if all(it.kind != one[0] for it in run.subjects.values())})
 
 
@@ -159,7 +159,7 @@ def _missing_readings(run: Run, asked: _Asked) -> Iterator[Missing]:
     notes: dict[tuple[str, str], str] = {}
     for verdict in run.verdicts.values():
         if verdict.word == "unmeasured" and verdict.time == "found":
-            for name, key, note in _lacks(verdict):
+            for name, key, note in lacks(verdict):
                 if key in run.subjects and name in KINDS[run.subjects[key].kind].fields:
                     wanted.setdefault((name, key), set()).add(f"{verdict.check}@{verdict.subject}")
                     notes[name, key] = note or notes.get((name, key), "")
@@ -177,7 +177,7 @@ def _missing_readings(run: Run, asked: _Asked) -> Iterator[Missing]:
         yield _missing(KINDS[kind].fields[name], kind, found, asked, note)
 
 
-def _lacks(verdict: Verdict) -> Iterator[tuple[str, str, str]]:
+def lacks(verdict: Verdict) -> Iterator[tuple[str, str, str]]:
     """(field, subject, note) of everything a verdict found missing."""
     for text in verdict.missing:
         if named := _NAMED.fullmatch(text):

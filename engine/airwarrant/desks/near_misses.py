@@ -51,7 +51,7 @@ def parts_of(rule: Rule) -> tuple[Part, ...]:
 
 def standings(run: Run) -> Iterator[Standing]:
     """How every rule stands at every place that it speaks of, or would but for one field of its `where`."""
-    facts = _facts(run)
+    facts = facts_of(run)
     for walked in run.walked:
         rule = run.policy.rules[walked.rule]
         if walked.where_ok:
@@ -66,7 +66,7 @@ def standing(run: Run, rule: str, subject: str) -> Standing | None:
     found = next((w for w in run.walked if (w.rule, w.subject) == (rule, subject)), None)
     if found is None or found.where_ok:
         return _walked(found) if found else None
-    against = _against(run.policy.rules[rule], run.subjects[subject], _facts(run), run)
+    against = _against(run.policy.rules[rule], run.subjects[subject], facts_of(run), run)
     return Standing(rule, subject, (*(("where", field) for field, _ in found.where), *against), None)
 
 
@@ -95,7 +95,7 @@ def _against(rule: Rule, subject: Subject, facts: Facts, run: Run) -> Iterator[P
             yield "unless", index
 
 
-def _facts(run: Run) -> Facts:
+def facts_of(run: Run) -> Facts:
     """What the rules read in the last round, from what the run kept."""
     kinds: dict[str, tuple[Subject, ...]] = {}
     for subject in sorted(run.subjects.values(), key=lambda one: one.key):
