@@ -11,7 +11,7 @@ from typing import Any
 from airwarrant.policy.model import Policy, Sourced
 
 #: Where a value came from, and what it stood in place of, is no part of what it says.
-_ORIGIN = frozenset({"place", "layer", "keys", "layers", "digest", "clause_places", "row_places"})
+ORIGIN = frozenset({"place", "layer", "keys", "layers", "digest", "clause_places", "row_places"})
 
 
 def digested(policy: Policy) -> Policy:
@@ -24,7 +24,7 @@ def _meaning(value: Any) -> Any:
     if isinstance(value, Sourced):
         return _meaning(value.value)
     if is_dataclass(value) and not isinstance(value, type):
-        held = {f.name: _meaning(getattr(value, f.name)) for f in fields(value) if f.name not in _ORIGIN}
+        held = {f.name: _meaning(getattr(value, f.name)) for f in fields(value) if f.name not in ORIGIN}
         # Without the class two clauses with the same keys would be one.
         return {"": type(value).__name__, **held}
     if isinstance(value, Mapping):

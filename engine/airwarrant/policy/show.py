@@ -20,6 +20,7 @@ from airwarrant.policy.model import (
     WhereClause,
     Words,
 )
+from airwarrant.policy.show_values import value_text
 
 _WHEN = {"before-sale": "before the sale", "during-work": "during the work", "at-test-out": "at test-out"}
 _CHOICE = {"limit": "", "strictest_limit": "the strictest of ", "loosest_limit": "the loosest of "}
@@ -27,7 +28,7 @@ _CHOICE = {"limit": "", "strictest_limit": "the strictest of ", "loosest_limit":
 
 def rule_sentence(policy: Policy, rule: Rule) -> str:
     """Say a rule in plain English."""
-    whose = f" whose {_words(rule.where)}" if rule.where else ""
+    whose = f" whose {where_text(rule.where)}" if rule.where else ""
     head = (
         f"For the house{',' + whose if whose else ''}:" if rule.each == HOUSE_KEY else f"For each {rule.each}{whose}:"
     )
@@ -49,7 +50,7 @@ def clause_sentence(policy: Policy, rule: Rule, clause: Clause) -> str:
     """Say one clause of a rule in plain English."""
     match clause:
         case WhereClause():
-            return f"its {_words(clause.where)}"
+            return f"its {where_text(clause.where)}"
         case CheckClause():
             said = f"check {_check(policy, clause.check)}{_at(clause.target, rule, 'of')}{_time(clause.time)}"
             return f"{said} says {_either(clause.is_)}"
@@ -63,7 +64,7 @@ def clause_sentence(policy: Policy, rule: Rule, clause: Clause) -> str:
             return _many(policy, clause)
         case FactClause():
             same = [f"{its} is {_mine(mine, rule)}" for its, mine in clause.same]
-            tests = [*same, _words(clause.where)] if clause.where else same
+            tests = [*same, where_text(clause.where)] if clause.where else same
             return f"there is a {clause.kind}" + (f" whose {' and '.join(tests)}" if tests else "")
 
 
@@ -118,7 +119,7 @@ def ref_text(policy: Policy, ref: Ref) -> str:
     match ref.form:
         case "parameter":
             parameter = policy.parameters[ref.name]
-            return f"{ref.name} ({_number(parameter.value)} {parameter.unit})"
+            return f"{ref.name} ({value_text(parameter.value, parameter.unit, policy.market.currency)})"
         case "table":
             return f"{ref.name} (by {policy.tables[ref.name].by})"
         case "house":
@@ -137,7 +138,7 @@ def _limit(policy: Policy, limit: Limit) -> str:
 
 
 def _many(policy: Policy, clause: ManyClause) -> str:
-    whose = f" whose {_words(clause.where)}" if clause.where else ""
+    whose = f" whose {where_text(clause.where)}" if clause.where else ""
     start = {"some": f"for some {clause.kind}", "every": f"for every {clause.kind}", "none": f"for no {clause.kind}"}
     head = start[clause.quantifier] + whose
     if clause.check:
@@ -150,7 +151,8 @@ def _many(policy: Policy, clause: ManyClause) -> str:
     return f"{is_there} {clause.kind}{whose}"
 
 
-def _words(words: Words) -> str:
+def where_text(words: Words) -> str:
+    """Say which words a record must have."""
     return " and ".join(f"{name} is {_either(closed)}" for name, closed in words)
 
 
@@ -183,7 +185,3 @@ def _named(name: str) -> str:
     if what == "task":
         return f"the task {which} is"
     return f"every task of the group {which} is" if what == "group" else "the proposal is"
-
-
-def _number(value: float | str) -> str:
-    return value if isinstance(value, str) else f"{value:g}"
