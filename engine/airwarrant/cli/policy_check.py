@@ -1,16 +1,18 @@
 """What `airwarrant policy check` looks at: files, rules together, cases beside them, and what is not verified."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 from airwarrant.cli.console import err
+from airwarrant.desks.analysis.whole import Analysis
 from airwarrant.desks.cases import CasesChecked, check_cases
-from airwarrant.desks.contradictions import check_contradictions
 from airwarrant.desks.unverified import Unverified, unverified
 from airwarrant.errors import PolicyError
 from airwarrant.policy.cases import FOLDER, parse_cases
 from airwarrant.policy.compose import compose
-from airwarrant.policy.files import market_names
+from airwarrant.policy.files import market_names, read_sources
 from airwarrant.policy.model import Policy
 from airwarrant.policy.steering import check_steering
 from airwarrant.policy.whole import Checked, check_folder, file_faults, markets_naming
@@ -20,15 +22,17 @@ from airwarrant.shipped import policies_folder, roots
 
 
 def rules_can_run(composed: Policy) -> None:
-    """Refuse rules in a circle, of too many combinations or against each other, and a policy that lacks what is always read."""
-    strata(composed.rules)
-    for name, rule in composed.rules.items():
-        expand(name, rule)
-    check_steering(composed)
-    check_contradictions(composed)
+    """Refuse rules in a circle, of too many combinations or with an error of the analysis, and a policy that lacks what is read."""
+    _rules_can_run(composed)
+    Analysis().market(composed)
 
 
-def check_file(path: Path, policies: Path | None) -> Checked:
+def check_whole(folder: Path, on: date | None) -> Checked:
+    """Check a whole policy folder: files, markets, and what the rules of each come to."""
+    return _analysed(roots(folder), on, lambda market, layer: True)
+
+
+def check_file(path: Path, policies: Path | None, on: date | None = None) -> Checked:
     """Check one file alone, and, if it stands in a policy folder, in every market that takes it."""
     folder = folder_of(path, policies)
     if folder is None:
@@ -42,10 +46,10 @@ def check_file(path: Path, policies: Path | None) -> Checked:
             return Checked((), ("/".join(parts),), error.faults, ())
         return Checked((), ("/".join(parts),), (), ())
     if parts[0] == "markets":
-        return check_folder(roots(folder), rules_can_run, only=lambda market, layer: market == path.stem)
+        return _analysed(roots(folder), on, lambda market, layer: market == path.stem)
     own = parts[0] if parts[0] == "trade" else "/".join(parts[:2])
     naming = markets_naming(roots(folder), own)
-    return check_folder(roots(folder), rules_can_run, only=lambda market, layer: layer == own or market in naming)
+    return _analysed(roots(folder), on, lambda market, layer: layer == own or market in naming)
 
 
 def folder_of(path: Path | None, policies: Path | None) -> Path | None:
@@ -83,6 +87,24 @@ def not_verified(folder: Path, markets: Sequence[str]) -> tuple[Unverified, ...]
         for one in unverified(compose(roots(folder), market, {}))
     }
     return tuple(sorted(found, key=lambda one: (one.place, one.section, one.name)))
+
+
+def _analysed(folders: Sequence[Path], on: date | None, only: Callable[[str, str], bool]) -> Checked:
+    """Check markets and files, then look for what a wrong limit or rule would do before a job meets it."""
+    analysis = Analysis(folders, on)
+    found = check_folder(folders, _rules_can_run, only=only, on=on, analyse=analysis.market, read=analysis.read)
+    # Of a broken market nothing can be said that holds of all.
+    more = [] if found.faults else [*analysis.together()]
+    if on is not None and not found.faults:
+        more += [one for name in found.markets for one in analysis.layers(read_sources(folders, name, {}))]
+    return replace(found, warnings=PolicyError({*found.warnings, *more}).faults)
+
+
+def _rules_can_run(composed: Policy) -> None:
+    strata(composed.rules)
+    for name, rule in composed.rules.items():
+        expand(name, rule)
+    check_steering(composed)
 
 
 def _around(path: Path) -> Path | None:

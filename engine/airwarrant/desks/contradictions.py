@@ -5,16 +5,16 @@ A hold beats a line and the higher of two tiers wins, so neither is a contradict
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import islice
 
-from airwarrant.desks.joins import VERDICTS, Picture, Search
+from airwarrant.desks.analysis.pictures import facts_of, passing, said, smallest, subject_of
+from airwarrant.desks.joins import Picture, Search
 from airwarrant.desks.readable import readable
 from airwarrant.errors import Fault, PolicyError
-from airwarrant.job.dictionary import HOUSE_KEY, KINDS, UNKNOWN
-from airwarrant.job.subject import Subject
+from airwarrant.job.dictionary import HOUSE_KEY
 from airwarrant.policy.model import Policy, Rule, Task, Then
-from airwarrant.rules.facts import Facts, Firing
+from airwarrant.rules.facts import Firing
 from airwarrant.rules.reference import evaluate
 from airwarrant.scope.settle import speaks_of
 from airwarrant.scope.votes import Vote
@@ -98,30 +98,19 @@ def _example(
     wanted = (Firing(asks.name, asker), Firing(declines.name, decliner))
     for found in islice(search.together(picture, ((asks, asker), (declines, decliner))), _MOST_PICTURES):
         # What is open in the picture is unmeasured, or else passes: one of the two, where a rule bars the way.
-        for filled in (found, _passing(policy, found)):
+        for filled in (found, passing(policy, found)):
             if (
                 readable(policy, filled.verdicts)
                 and _both(policy, filled, wanted)
                 and _speaks(policy.tasks, filled, decline, decliner, line, place)
             ):
-                return _said(_smallest(policy, filled, wanted))
+                return said(smallest(policy, filled, {asker, decliner}, lambda less: _both(policy, less, wanted)))
     return None
-
-
-def _passing(policy: Policy, picture: Picture) -> Picture:
-    """The picture in which every check that is open passes."""
-    more = {
-        (name, time, key): frozenset({"pass"})
-        for name, check in policy.checks.items()
-        for time in ("found", "predicted")
-        for key in picture.of(check.each)
-    }
-    return replace(picture, verdicts={**more, **picture.verdicts})
 
 
 def _both(policy: Policy, picture: Picture, wanted: tuple[Firing, ...]) -> bool:
     try:
-        firings, _ = evaluate(policy.rules, _facts(picture))
+        firings, _ = evaluate(policy.rules, facts_of(picture))
     except PolicyError:  # a circle is told of by the strata, with its place
         return False
     return all(one in firings for one in wanted)
@@ -129,57 +118,4 @@ def _both(policy: Policy, picture: Picture, wanted: tuple[Firing, ...]) -> bool:
 
 def _speaks(tasks: Mapping[str, Task], picture: Picture, decline: Then, decliner: str, line: Then, place: str) -> bool:
     vote = Vote("", decliner, picture.kinds[decliner], decliner, "practice", decline, 0)
-    return speaks_of(decline.name, vote, line.name, _subject(picture, place), tasks)
-
-
-def _facts(picture: Picture) -> Facts:
-    kinds: dict[str, tuple[Subject, ...]] = {}
-    for key in sorted(picture.kinds):
-        kinds[picture.kinds[key]] = (*kinds.get(picture.kinds[key], ()), _subject(picture, key))
-    verdicts = {name: _one(words, VERDICTS) for name, words in picture.verdicts.items()}
-    return Facts(kinds, verdicts, frozenset(task for task, there in picture.carried.items() if there))
-
-
-def _subject(picture: Picture, key: str) -> Subject:
-    words = {
-        name: _one(left, KINDS[picture.kinds[key]].fields[name].words)
-        for (at, name), left in picture.words.items()
-        if at == key
-    }
-    links = {name: target for (at, name), target in picture.links.items() if at == key}
-    return Subject(picture.kinds[key], key, words, links)
-
-
-def _one(left: frozenset[str], order: tuple[str, ...]) -> str:
-    """One of the words still possible: unknown where that will do, else the first of the list."""
-    return UNKNOWN if UNKNOWN in left else next(word for word in order if word in left)
-
-
-def _smallest(policy: Policy, picture: Picture, wanted: tuple[Firing, ...]) -> Picture:
-    """The picture without anything that both rules can do without."""
-    for kind in ("verdicts", "words", "links", "carried"):
-        for name in list(getattr(picture, kind)):
-            held = getattr(picture, kind)
-            less = replace(picture, **{kind: {other: value for other, value in held.items() if other != name}})
-            if readable(policy, less.verdicts) and _both(policy, less, wanted):
-                picture = less
-    named = {one.subject for one in wanted} | {HOUSE_KEY}
-    for key in [key for key in picture.kinds if key not in named]:
-        used = any(key in name for name in picture.words) or any(name[2] == key for name in picture.verdicts)
-        if used or key in picture.links.values() or any(at == key for at, _ in picture.links):
-            continue
-        less = replace(picture, kinds={other: kind for other, kind in picture.kinds.items() if other != key})
-        if _both(policy, less, wanted):
-            picture = less
-    return picture
-
-
-def _said(picture: Picture) -> tuple[str, ...]:
-    said = [f"there is {key}" for key in sorted(picture.kinds) if key != HOUSE_KEY]
-    said += [f"{key}.{name} = {target}" for (key, name), target in sorted(picture.links.items())]
-    for (key, name), left in sorted(picture.words.items()):
-        said.append(f'{key}.{name} = "{_one(left, KINDS[picture.kinds[key]].fields[name].words)}"')
-    for (check, time, key), words in sorted(picture.verdicts.items()):
-        said.append(f"check {check} of {key} says {_one(words, VERDICTS)}" + ("" if time == "found" else f" ({time})"))
-    said += [f"{task} was scoped in the round before" for task, there in sorted(picture.carried.items()) if there]
-    return tuple(said)
+    return speaks_of(decline.name, vote, line.name, subject_of(picture, place), tasks)

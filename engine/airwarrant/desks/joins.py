@@ -135,10 +135,21 @@ class Search:
                     self._makers.setdefault((then.what, then.name), []).append((rule, then.at))
         self._steps = 0
 
-    def together(self, picture: Picture, firing: Iterable[tuple[Rule, str]]) -> Iterator[Picture]:
-        """Yield pictures in which each rule fires for its thing, the first with the fewest findings behind it."""
+    @property
+    def gave_up(self) -> bool:
+        """Whether the search that was made last ended before everything was tried."""
+        return self._steps > MOST_STEPS
+
+    def together(
+        self, picture: Picture, firing: Iterable[tuple[Rule, str]], sparing: Iterable[tuple[Rule, str]] = ()
+    ) -> Iterator[Picture]:
+        """Yield pictures in which each rule of `firing` fires for its thing and none of `sparing` does.
+
+        The first has the fewest findings behind it.
+        """
         self._steps = 0
-        yield from self._solve(picture, tuple(_Fires(rule, key, True, 0) for rule, key in firing))
+        wanted = tuple(_Fires(rule, key, True, 0) for rule, key in firing)
+        yield from self._solve(picture, (*wanted, *(_Fires(rule, key, False, 0) for rule, key in sparing)))
 
     def _solve(self, picture: Picture, goals: tuple[_Goal, ...]) -> Iterator[Picture]:
         self._steps += 1

@@ -23,7 +23,7 @@ def readable(policy: Policy, verdicts: Mapping[tuple[str, str, str], frozenset[s
     for (name, time, key), words in verdicts.items():
         word = next(iter(words)) if len(words) == 1 else ""
         check = policy.checks.get(name)
-        found = _limit(policy, check) if check is not None and word in ("pass", "fail") else None
+        found = limit_of(policy, check) if check is not None and word in ("pass", "fail") else None
         if check is None or found is None:
             continue
         reading = (check.reading.name, time, key)
@@ -36,7 +36,7 @@ def readable(policy: Policy, verdicts: Mapping[tuple[str, str, str], frozenset[s
     return True
 
 
-def _limit(policy: Policy, check: Check) -> float | None:
+def limit_of(policy: Policy, check: Check) -> float | None:
     """The one number a check is held against, in SI, where it is the same for every job."""
     if len(check.limits) != 1 or check.times is not None or check.limits[0].less or check.limits[0].more:
         return None

@@ -22,7 +22,7 @@ def reads_of(policy: Policy) -> frozenset[Asked]:
         found.update((rule.each, then.name) for then in rule.then if then.what == "retest")
         found.update(asked for then in rule.then if then.to for asked in reads.ref(then.to, rule.each))
     for name, task in policy.tasks.items():
-        for kind in _places(policy, name):
+        for kind in places_of(policy, name):
             found.update(asked for size in task.sizes for ref in _size_refs(size) for asked in reads.ref(ref, kind))
     if policy.prices is not None:
         found.update(_of_prices(policy, policy.prices))
@@ -105,7 +105,7 @@ def _of_where(where: Words, kind: str) -> Iterator[Asked]:
         yield kind, name
 
 
-def _places(policy: Policy, task: str) -> frozenset[str]:
+def places_of(policy: Policy, task: str) -> frozenset[str]:
     """Kinds at which a line of a task may stand."""
     found = set()
     for rule in policy.rules.values():
@@ -130,7 +130,7 @@ def _of_prices(policy: Policy, book: PriceBook) -> Iterator[Asked]:
             yield from _of_clause(clause, HOUSE_KEY)
         yield from ((HOUSE_KEY, name) for name, _, _ in factor.below)
     for task, price in book.prices.items():
-        for kind in _places(policy, task):
+        for kind in places_of(policy, task):
             for work in (price.work, *(variant.work for variant in price.variants)):
                 yield from _of_work(work, kind)
             for variant in price.variants:

@@ -59,9 +59,9 @@ def compose_sources(sources: Sources, read: dict[SourceFile, Document] | None = 
     return digested(policy)
 
 
-def overdue(sources: Sources, on: date) -> tuple[Fault, ...]:
-    """Return a warning for each file, check and rule whose `review_by` lies before a day."""
-    layered = read_layers(sources.files, Faults())
+def overdue(sources: Sources, on: date, read: dict[SourceFile, Document] | None = None) -> tuple[Fault, ...]:
+    """Return a warning for each file, check and rule whose `review_by` lies before a day. `read` is as for `read_layers`."""
+    layered = read_layers(sources.files, Faults(), read)
     dated = list(layered.reviews)
     for section in ("check", "rule"):
         dated += [

@@ -7,10 +7,20 @@ from pathlib import Path
 
 from airwarrant.errors import Fault, PolicyError
 from airwarrant.policy.compose import compose_sources, overdue
-from airwarrant.policy.files import layer_files, layer_names, market_names, read_market, read_sources, validated
+from airwarrant.policy.files import (
+    SourceFile,
+    Sources,
+    layer_files,
+    layer_names,
+    market_names,
+    read_market,
+    read_sources,
+    validated,
+)
 from airwarrant.policy.model import Policy
 from airwarrant.policy.shape import PolicyFile
-from airwarrant.source.document import read_toml
+from airwarrant.policy.unfilled import unfilled
+from airwarrant.source.document import Document, read_toml
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +39,8 @@ def check_folder(
     *,
     only: Callable[[str, str], bool] = lambda market, layer: True,
     on: date | None = None,
+    analyse: Callable[[Policy, Sources], Iterable[Fault]] = lambda policy, sources: (),
+    read: dict[SourceFile, Document] | None = None,
 ) -> Checked:
     """Check every market and every policy file of a folder.
 
@@ -42,7 +54,12 @@ def check_folder(
         Whether to check a market (``layer`` is empty) or a layer (``market`` is empty).
     on : date, optional
         Day at which overdue reviews are warned of; without it none are.
+    analyse : callable
+        Called after `also` with a composed policy and the files it was made from: returns warnings, or raises `PolicyError`.
+    read : dict, optional
+        Files that were read already, as for `read_layers`; those read here are added.
     """
+    read = {} if read is None else read
     faults: set[Fault] = set()
     warnings: set[Fault] = set()
     if not market_names(roots[0]) and not layer_names(roots[:1]):
@@ -51,9 +68,11 @@ def check_folder(
     markets = tuple(name for name in market_names(roots[0]) if only(name, ""))
     for name in markets:
         try:
-            faults |= _market(roots, name, also)
+            wrong, doubtful = _market(roots, name, also, analyse, read)
+            faults |= wrong
+            warnings |= doubtful
             if on is not None:
-                warnings |= set(overdue(read_sources(roots, name, {}), on))
+                warnings |= set(overdue(read_sources(roots, name, {}), on, read))
         except PolicyError as error:
             faults |= set(error.faults)
     files: list[str] = [f"markets/{name}.toml" for name in markets]
@@ -62,7 +81,8 @@ def check_folder(
             try:
                 for file in layer_files(roots[0], layer):
                     files.append(file.file)
-                    faults |= file_faults(file.text, file.file)
+                    if file not in read:
+                        faults |= file_faults(file.text, file.file)
             except PolicyError as error:
                 faults |= set(error.faults)
     return Checked(markets, tuple(files), PolicyError(faults).faults, PolicyError(warnings).faults)
@@ -89,17 +109,31 @@ def _layers(roots: Sequence[Path], name: str, layer: str) -> Iterable[str]:
         return (layer,)
 
 
-def _market(roots: Sequence[Path], name: str, also: Callable[[Policy], object]) -> set[Fault]:
-    """Compose a market as it stands when its last layer begins, and again at each later date something changes."""
+def _market(
+    roots: Sequence[Path],
+    name: str,
+    also: Callable[[Policy], object],
+    analyse: Callable[[Policy, Sources], Iterable[Fault]],
+    read: dict[SourceFile, Document],
+) -> tuple[set[Fault], set[Fault]]:
+    """Compose a market as it stands when its last layer begins, and again at each later date something changes.
+
+    Returns its faults and its warnings.
+    """
     everything = read_sources(roots, name, {})
     firsts: dict[str, str] = {}
     for file in everything.files:
         firsts.setdefault(file.layer, file.effective)
     begin = max(firsts.values())
     faults: set[Fault] = set()
+    warnings: set[Fault] = set()
     for effective in sorted({begin, *(file.effective for file in everything.files if file.effective > begin)}):
         try:
-            also(compose_sources(read_sources(roots, name, {"survey": date.fromisoformat(effective)})))
+            sources = read_sources(roots, name, {"survey": date.fromisoformat(effective)})
+            composed = compose_sources(sources, read)
+            warnings |= set(unfilled(composed))
+            also(composed)
+            warnings |= set(analyse(composed, sources))
         except PolicyError as error:
             faults |= set(error.faults)
-    return faults
+    return faults, warnings
