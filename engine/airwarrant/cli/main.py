@@ -6,34 +6,34 @@ from io import TextIOWrapper
 
 import typer
 
-from airwarrant.cli.accept import accept
-from airwarrant.cli.calc import calc
-from airwarrant.cli.check import check
 from airwarrant.cli.console import complain
-from airwarrant.cli.decide import decide
-from airwarrant.cli.papers import papers
-from airwarrant.cli.policy import policy
-from airwarrant.cli.run import run
-from airwarrant.cli.survey import survey
-from airwarrant.cli.why import why
+from airwarrant.cli.lazy import Command, lazy_group
 from airwarrant.errors import AirwarrantError, CallError, Fault
 
+_COMMANDS = {
+    "run": Command("airwarrant.cli.run:run"),
+    "why": Command("airwarrant.cli.why:why"),
+    "survey": Command("airwarrant.cli.survey:survey"),
+    "check": Command("airwarrant.cli.check:check"),
+    "decide": Command("airwarrant.cli.decide:decide"),
+    "papers": Command("airwarrant.cli.papers:papers"),
+    "accept": Command("airwarrant.cli.accept:accept"),
+    "calc": Command("airwarrant.cli.calc:calc"),
+    "policy": Command("airwarrant.cli.policy:policy"),
+}
 app = typer.Typer(
     name="airwarrant",
+    cls=lazy_group(_COMMANDS),
     help="Decides and explains the air-side work on a home air-conditioner replacement.",
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
 )
-app.command()(run)
-app.command()(why)
-app.command()(survey)
-app.command()(check)
-app.command()(decide)
-app.command()(papers)
-app.command()(accept)
-app.command()(calc)
-app.add_typer(policy, name="policy")
+
+
+@app.callback()
+def _whole() -> None:
+    """Decides and explains the air-side work on a home air-conditioner replacement."""
 
 
 def main() -> None:

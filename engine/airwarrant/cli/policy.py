@@ -3,16 +3,13 @@
 import json
 from datetime import datetime
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from airwarrant.cli.console import put
+from airwarrant.cli.lazy import Command, lazy_group
 from airwarrant.cli.policy_beside import beside_data, print_beside
-from airwarrant.cli.policy_check import check_file, folder_of, not_verified, rules_can_run, run_cases
-from airwarrant.cli.policy_check_tables import cases_data, print_cases, print_unverified, unverified_data
-from airwarrant.cli.policy_set import set_value
-from airwarrant.cli.policy_diff import diff
 from airwarrant.cli.policy_tables import as_data, fault_data, print_check, print_entries, print_history, print_market
 from airwarrant.errors import CallError, Fault
 from airwarrant.policy.cases import FOLDER
@@ -24,10 +21,21 @@ from airwarrant.policy.show_sizes import beside_sentence, task_sentence
 from airwarrant.policy.vocabulary import dictionary
 from airwarrant.policy.whole import check_folder
 from airwarrant.shipped import policies_folder, roots
-from airwarrant.sizing.beside import beside
 
+if TYPE_CHECKING:
+    from airwarrant.sizing.beside import Beside
+
+_COMMANDS = {
+    "diff": Command("airwarrant.cli.policy_diff:diff"),
+    # a value may be negative
+    "set": Command("airwarrant.cli.policy_set:set_value", {"ignore_unknown_options": True}),
+}
 policy = typer.Typer(
-    help="Check policy files, show where a value comes from, print the dictionary.", no_args_is_help=True
+    cls=lazy_group(_COMMANDS),
+    help="Check policy files, show where a value comes from, print the dictionary.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
 )
 
 Policies = Annotated[Path | None, typer.Option(help="Policy folder; else ./policies, else the shipped one.")]
@@ -53,6 +61,10 @@ def check(
 
     Example: airwarrant policy check policies --cases
     """
+    # Imported here, as in `show`: it takes with it all that evaluates a job.
+    from airwarrant.cli.policy_check import check_file, folder_of, not_verified, rules_can_run, run_cases
+    from airwarrant.cli.policy_check_tables import cases_data, print_cases, print_unverified, unverified_data
+
     if path is not None and not path.exists():
         raise CallError([Fault("no-file", f"there is no `{path}`", "a policy folder or file")])
     file = path if path is not None and path.is_file() else None
@@ -117,16 +129,17 @@ def show(
         sentence = book_sentence(composed, told.section, name)
     elif told.section == "table":
         sentence = beside_sentence(composed, composed.tables[name].beside)
-    rows = beside(composed, composed.tables[name]) if told.section == "table" else ()
+    rows: tuple[Beside, ...] = ()
+    if told.section == "table" and composed.tables[name].beside:
+        from airwarrant.sizing.beside import beside
+
+        rows = beside(composed, composed.tables[name])
     if as_json:
         data = {**as_data(told), "sentence": sentence, "beside": [beside_data(row) for row in rows]}
         put(json.dumps(data, ensure_ascii=False, indent=1))
     else:
         print_history(told, sentence)
         print_beside(rows)
-
-
-policy.command()(diff)
 
 
 @policy.command()
@@ -145,6 +158,3 @@ def words(
         put(json.dumps([as_data(entry) for entry in entries], ensure_ascii=False, indent=1))
     else:
         print_entries(entries)
-
-
-policy.command("set", context_settings={"ignore_unknown_options": True})(set_value)  # a value may be negative
