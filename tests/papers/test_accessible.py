@@ -3,7 +3,8 @@
 axe finds part of what WCAG asks for, by its makers' word about half; the rest (order, words, sense of the pictures) was read by people.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -23,36 +24,33 @@ def chromium() -> Iterator[Browser]:
         yield opened
 
 
-def _stopped() -> dict[str, object]:
+def _stopped() -> dict[str, Any]:
     record = data("1042")
     record["visit"][0]["gas_smell"] = "yes"
     return scope(record)
 
 
-def _pages() -> dict[str, str]:
-    sets = {
-        "en": make(result_of("1042")),
-        "es": make(result_of("3390"), language="es"),
-        "unkind": make(scope(record_with_names(UNKIND))),
-        "many": make(scope(record_with_rooms(100))),
-        "stopped": make(_stopped()),
-    }
-    return {
-        f"{kind} {name}": page.decode()
-        for kind, made in sets.items()
-        for name, page in made.items()
-        if name.endswith(".html")
-    }
+#: Sets of papers and the widths they are looked at: an ordinary job on both, the odd ones where they are likelier to break.
+_SETS: dict[str, tuple[Callable[[], dict[str, bytes]], tuple[int, ...]]] = {
+    "en": (lambda: make(result_of("1042")), (1200, 360)),
+    "es": (lambda: make(result_of("3390"), language="es"), (1200,)),
+    "unkind": (lambda: make(scope(record_with_names(UNKIND))), (360,)),
+    "many": (lambda: make(scope(record_with_rooms(100)), only=["proposal", "work-order", "test-out"]), (360,)),
+    "stopped": (lambda: make(_stopped()), (1200,)),
+}
 
 
-def test_no_paper_breaks_wcag_2_2_aa_and_none_is_wider_than_a_phone(chromium: Browser) -> None:
-    broken = []
+@pytest.mark.parametrize("kind", _SETS)
+def test_no_paper_breaks_wcag_2_2_aa_and_none_is_wider_than_a_phone(kind: str, chromium: Browser) -> None:
+    papers, widths = _SETS[kind]
+    made = {name: page.decode() for name, page in papers().items() if name.endswith(".html")}
+    broken: list[str] = []
     asked: list[str] = []
-    for width in (1200, 360):
+    for width in widths:
         context = chromium.new_context(viewport={"width": width, "height": 800})
         page = context.new_page()
         page.on("request", lambda request: asked.append(request.url))
-        for name, html in _pages().items():
+        for name, html in made.items():
             page.set_content(html)
             found = Axe().run(page, options={"runOnly": {"type": "tag", "values": _TAGS}})
             assert found.response["passes"], "axe ran on nothing"
