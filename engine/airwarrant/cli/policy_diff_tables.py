@@ -43,21 +43,22 @@ def print_diff(found: "PolicyDiff", show_all: bool) -> None:
 def _table(found: "PolicyDiff", blocks: "tuple[Difference, ...]", show_all: bool) -> Table:
     from airwarrant.desks.policy_diff_words import read_by
 
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 1, 0))
-    for title, ratio in (("what differs", 4), (found.b.name, 1), (found.a.name, 1)):
-        table.add_column(title, overflow="fold", ratio=ratio)
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 1, 0), show_header=False)
+    table.add_column("says", overflow="fold", ratio=1)
+    table.add_column("where", overflow="fold", style="dim", max_width=48)
     for one in blocks:
-        for index, point in enumerate(_shown(one, show_all)):
-            says = Text(point.says)
-            if index == 0 and (readers := read_by(one)):
-                says.append(f"\nread by {readers}", style="dim")
-            table.add_row(says, *(_place(point, side) for side in "ba"))
+        says, where = Text(), Text()
+        for point in _shown(one, show_all):
+            says.append(point.says + "\n")
+            for side, source in ((found.b, point.b_from), (found.a, point.a_from)):
+                if source and f"{source.place}" not in where.plain:
+                    where.append(f"{side.name}\n{source.place}\n")
+        says.append(f"{one.section} {one.name}", style="cyan")
+        if readers := read_by(one):
+            says.append(f", read by {readers}", style="dim")
+        where.rstrip()
+        table.add_row(says, where)
     return table
-
-
-def _place(point: "Point", side: str) -> Text:
-    source = point.b_from if side == "b" else point.a_from
-    return Text("" if source is None else str(source.place), style="dim")
 
 
 def _lines(console: Console, one: "Difference", show_all: bool) -> None:

@@ -1,6 +1,7 @@
 """How values, tables, figures and checks of two policies differ."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from itertools import pairwise
 
 from airwarrant.desks.policy_diff_points import Point, one, two
@@ -20,14 +21,9 @@ def parameter_points(voice: Voice, a: Parameter, b: Parameter) -> Iterator[Point
     """Value with its unit, the safe side, and which checks fail sooner or later by it."""
     if (a.value, a.unit) != (b.value, b.unit):
         texts = _value(voice.a.policy, a), _value(voice.b.policy, b)
-        yield two(
-            voice,
-            "value",
-            f"“{b.title}”",
-            (texts[0], source_of(a.keys["value"])),
-            (texts[1], source_of(b.keys["value"])),
-        )
-        yield from _checks_moved(voice, "parameter", b.name, _moved(a, b))
+        sources = source_of(a.keys["value"]), source_of(b.keys["value"])
+        point = two(voice, "value", f"“{b.title}”", (texts[0], sources[0]), (texts[1], sources[1]))
+        yield from _with_effect([point], _effect(voice, "parameter", b.name, _moved(a, b)))
     if a.safer != b.safer:
         texts = a.safer or "neither", b.safer or "neither"
         yield two(
@@ -51,20 +47,14 @@ def table_points(voice: Voice, a: Table, b: Table) -> Iterator[Point]:
             (how[1], source_of_key(b, "by")),
             "goes by",
         )
-    if a.rows != b.rows or a.unit != b.unit or a.between != b.between:
-        yield from _rows(voice, a, b)
+    answers = list(_rows(voice, a, b)) if a.rows != b.rows or a.unit != b.unit or a.between != b.between else []
     outside = outside_text(a), outside_text(b)
     if outside[0] != outside[1] and all(outside):
-        yield two(
-            voice,
-            "outside",
-            f"“{b.title}”",
-            (outside[0], source_of_key(a, "below_first", "above_last")),
-            (outside[1], source_of_key(b, "below_first", "above_last")),
-            "gives",
-        )
-    if (a.rows, a.between, a.below_first, a.above_last) != (b.rows, b.between, b.below_first, b.above_last):
-        yield from _checks_moved(voice, "table", b.name, _answers_moved(a, b))
+        sources = source_of_key(a, "below_first", "above_last"), source_of_key(b, "below_first", "above_last")
+        texts = (outside[0], sources[0]), (outside[1], sources[1])
+        answers.append(two(voice, "outside", f"“{b.title}”", *texts, "gives"))
+    if answers:
+        yield from _with_effect(answers, _effect(voice, "table", b.name, _answers_moved(a, b)))
     if a.safer != b.safer:
         yield two(
             voice,
@@ -138,7 +128,7 @@ def _rows(voice: Voice, a: Table, b: Table) -> Iterator[Point]:
             (voice.b, b, sources[1], second[key]) if key in second else (voice.a, a, sources[0], first[key])
         )
         text = f"{value_text(answer, table.unit)} {row_key_text(table, key)}"
-        yield one(voice, f"row {key}", side, text, source, f"“{table.title}” has a row for it, {text}")
+        yield one(voice, f"row {key}", side, text, source, f"“{table.title}” also says {text}")
 
 
 def _moved(a: Parameter, b: Parameter) -> int:
@@ -173,21 +163,27 @@ def _answers_moved(a: Table, b: Table) -> int:
     return moves.pop() if len(moves) == 1 else 0
 
 
-def _checks_moved(voice: Voice, form: str, name: str, moved: int) -> Iterator[Point]:
-    """Which checks fail sooner or later: those held against this value as it stands, in the same way on both sides."""
-    if not moved:
-        return
+def _effect(voice: Voice, form: str, name: str, moved: int) -> str:
+    """Say which checks fail sooner or later: those held against this value as it stands, in the same way on both sides."""
     told: dict[str, list[Check]] = {}
-    for check in voice.b.policy.checks.values():
+    for check in voice.b.policy.checks.values() if moved else ():
         if check.name in voice.a.policy.checks and _plain_limit(voice, check, form, name):
             when = "sooner" if (moved < 0) is (check.must_be in _UPPER) else "later"
             told.setdefault(f"fail {when}" if len(check.limits) == 1 else f"can fail {when}", []).append(check)
+    said = ""
     for fails, checks in told.items():
         *names, last = (f"“{check.title}”" for check in checks)
         all_of_them = f"{', '.join(names)} and {last}" if names else last
         verb = fails if names or fails.startswith("can") else fails.replace("fail", "fails", 1)
-        says = f"So {all_of_them} {verb} {voice.within(voice.b)}."
-        yield Point("checks", "", f"{all_of_them} {verb}", None, None, says)
+        said += f" So {all_of_them} {verb} {voice.within(voice.b)}."
+    return said
+
+
+def _with_effect(points: Iterable[Point], effect: str) -> Iterator[Point]:
+    """The points, the last with what comes of them all."""
+    *before, last = points
+    yield from before
+    yield replace(last, says=last.says + effect)
 
 
 def _plain_limit(voice: Voice, check: Check, form: str, name: str) -> bool:
