@@ -30,6 +30,14 @@ _TOLD = (
 )
 
 
+def _size_of(sized: Sized | None) -> tuple[float | None, float | None]:
+    """The first size of a line, and its size that is an area."""
+    if sized is None:
+        return None, None
+    areas = (one.value * one.count for one in sized.sizes if one.value is not None and one.size.unit == "in2")
+    return sized.value, next(areas, None)
+
+
 class Outlook:
     """Predictions of one job, each made once.
 
@@ -70,7 +78,7 @@ class Outlook:
         """The lines as the predictor sees them."""
         sizes = self._sizes(settled)
         return [
-            Work(change, line.place, sizes[line.id].value if line.id in sizes else None)
+            Work(change, line.place, *_size_of(sizes.get(line.id)))
             for line in settled.lines.values()
             if line.id in lines and (change := self._policy.tasks[line.task].changes) not in _NO_AIR
         ]

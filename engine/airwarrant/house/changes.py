@@ -26,6 +26,8 @@ _DOUBTED = {
     "predict_filter_grille_drop": "predict_new_duct_doubt",
 }
 _DUCT = "new-duct"
+#: All filter grilles of the house as found, among the grilles of its network.
+FOUND = "found"
 
 
 def gather_assumptions(inputs: Inputs, assumptions: Assumptions) -> None:
@@ -39,7 +41,8 @@ def gather_assumptions(inputs: Inputs, assumptions: Assumptions) -> None:
 class Altered:
     """A network on its way from as found to after the work; one owner, inside one call.
 
-    `leaks_keep` holds the share of each leak that is left; `added` the resistance that dampers add, by room.
+    `leaks_keep` holds the share of each leak that is left; `added` the resistance that dampers add, by room; `grilles` the gross area
+    [m2] of filter grilles that the work changes or brings, None where nobody says it.
     """
 
     house: House
@@ -50,6 +53,7 @@ class Altered:
     doors: dict[str, Floats]
     leaks_keep: dict[str, Floats]
     added: dict[str, Floats] = field(default_factory=dict)
+    grilles: dict[str, float | None] = field(default_factory=dict)
     notes: list[str] = field(default_factory=list)
 
     def scale(self, part: str, factor: Floats | float) -> bool:
@@ -66,6 +70,16 @@ class Altered:
     def add(self, id: str, a: str, b: str, exponent: float, k: Floats) -> None:
         self.links.append(Joined(id, a, b, exponent, id))
         self.k.append(np.asarray(np.broadcast_to(k, (self.sets.count,))))
+
+
+def grille_area(altered: Altered) -> float | None:
+    """Gross area of all filter grilles after the work [m2]; None where the work leaves them or one is not known."""
+    if not altered.grilles:
+        return None
+    gross = [item.numbers.get("gross") for item in altered.house.record.items.values() if item.kind == "grille"]
+    found = None if None in gross or not gross else sum(si(one) for one in gross if one is not None)
+    areas = {FOUND: found, **altered.grilles}.values()
+    return None if None in areas else sum(area for area in areas if area is not None)
 
 
 def alter(house: House, base: Calibrated, sets: Sets, work: Collection[Work], targets: Mapping[str, float]) -> Altered:
@@ -120,6 +134,7 @@ def _enlarge_grille(altered: Altered, work: Work) -> None:
     if not area or not work.size:
         altered.notes.append("the area of the filter grille was not recorded: no effect of a larger one is counted")
         return
+    altered.grilles[FOUND] = work.size * _IN2
     exponent = altered.house.assumptions["predict_filter_exponent"]
     altered.scale("filter-grille", min(area / (work.size * _IN2), 1.0) ** exponent)
 
@@ -134,6 +149,7 @@ def _add_return(altered: Altered, work: Work) -> None:
     length = (
         si(route.numbers["length"]) if "length" in route.numbers else altered.house.assumptions["predict_duct_length"]
     )
+    altered.grilles[work.place] = None if work.grille is None else work.grille * _IN2
     share = _share_of_new(altered)
     duct = _duct(altered, share, diameter, length)
     own = f"{work.place}:{len(altered.links)}"

@@ -4,7 +4,7 @@ import numpy as np
 
 from airwarrant.house.air_side import AirSide
 from airwarrant.house.calibrate import LUMPED, OTHERS
-from airwarrant.house.changes import Altered
+from airwarrant.house.changes import Altered, grille_area
 from airwarrant.house.inputs import Floats, Sets
 from airwarrant.house.solved import Solved
 from airwarrant.job.dictionary import HOUSE_KEY
@@ -68,6 +68,9 @@ def readings(altered: Altered, solved: Solved, air: AirSide) -> Values:
     }
     if air.power is not None:
         out[HOUSE_KEY, "power"] = (air.power, "W")
+    area = grille_area(altered)
+    if area is not None:
+        out[HOUSE_KEY, "grille_area"] = (np.full(altered.sets.count, area), "in2")
     out |= _leakage(altered)
     out |= _drops(altered, solved)
     out |= _rooms(altered, solved)

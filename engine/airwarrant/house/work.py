@@ -5,8 +5,11 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """A line as the predictor sees it: what it changes, where, and its size (in the unit of the policy's table)."""
+    """A line as the predictor sees it: what it changes, where, its size (in the unit of the policy's table), and the gross area of
+    the filter grille that it brings [in2].
+    """
 
     change: str
     place: str
     size: float | None = None
+    grille: float | None = None
