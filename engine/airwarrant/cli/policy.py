@@ -3,29 +3,22 @@
 import json
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from airwarrant.cli.console import put
 from airwarrant.cli.lazy import Command, lazy_group
-from airwarrant.cli.policy_beside import beside_data, print_beside
-from airwarrant.cli.policy_tables import as_data, fault_data, print_check, print_entries, print_history, print_market
+from airwarrant.cli.policy_tables import as_data, fault_data, print_check, print_entries
 from airwarrant.errors import CallError, Fault
 from airwarrant.policy.cases import FOLDER
 from airwarrant.policy.compose import compose
-from airwarrant.policy.history import history
-from airwarrant.policy.show import check_sentence, rule_sentence
-from airwarrant.policy.show_prices import SECTIONS, book_sentence
-from airwarrant.policy.show_sizes import beside_sentence, task_sentence
 from airwarrant.policy.vocabulary import dictionary
 from airwarrant.policy.whole import check_folder
 from airwarrant.shipped import policies_folder, roots
 
-if TYPE_CHECKING:
-    from airwarrant.sizing.beside import Beside
-
 _COMMANDS = {
+    "show": Command("airwarrant.cli.policy_show:show"),
     "diff": Command("airwarrant.cli.policy_diff:diff"),
     # a value may be negative
     "set": Command("airwarrant.cli.policy_set:set_value", {"ignore_unknown_options": True}),
@@ -61,7 +54,7 @@ def check(
 
     Example: airwarrant policy check policies --cases
     """
-    # Imported here, as in `show`: it takes with it all that evaluates a job.
+    # Imported here: it takes with it all that evaluates a job.
     from airwarrant.cli.policy_check import check_file, folder_of, not_verified, rules_can_run, run_cases
     from airwarrant.cli.policy_check_tables import cases_data, print_cases, print_unverified, unverified_data
 
@@ -96,50 +89,6 @@ def check(
             print_unverified(open_)
     if found.faults or (ran and (ran.faults or ran.failures)):
         raise typer.Exit(1)
-
-
-@policy.command()
-def show(
-    market: Annotated[str, typer.Argument(help="Name of a market.")],
-    name: Annotated[
-        str, typer.Argument(help="A parameter, table, figure, check, rule, task, text, or price:TASK; else the market.")
-    ] = "",
-    policies: Policies = None,
-    on: On = None,
-    as_json: Json = False,
-) -> None:
-    """Show a value with every layer that set it, a rule, a size or a price as a sentence, a table with its physics beside it.
-
-    Example: airwarrant policy show copper-basin return_diameter
-    """
-    composed = compose(roots(policies_folder(policies)), market, {"survey": on.date() if on else None})
-    if not name:
-        print_market(composed, as_json)
-        return
-    told = history(composed, name)
-    name, sentence = told.name, ""
-    if told.section == "rule":
-        sentence = rule_sentence(composed, composed.rules[name])
-    elif told.section == "check":
-        sentence = check_sentence(composed, composed.checks[name])
-    elif told.section == "task":
-        sized, priced = task_sentence(composed, composed.tasks[name]), book_sentence(composed, "price", name)
-        sentence = " ".join(filter(None, (sized, priced)))
-    elif told.section in SECTIONS:
-        sentence = book_sentence(composed, told.section, name)
-    elif told.section == "table":
-        sentence = beside_sentence(composed, composed.tables[name].beside)
-    rows: tuple[Beside, ...] = ()
-    if told.section == "table" and composed.tables[name].beside:
-        from airwarrant.sizing.beside import beside
-
-        rows = beside(composed, composed.tables[name])
-    if as_json:
-        data = {**as_data(told), "sentence": sentence, "beside": [beside_data(row) for row in rows]}
-        put(json.dumps(data, ensure_ascii=False, indent=1))
-    else:
-        print_history(told, sentence)
-        print_beside(rows)
 
 
 @policy.command()

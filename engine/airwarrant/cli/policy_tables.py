@@ -59,8 +59,8 @@ def print_market(policy: Policy, as_json: bool) -> None:
     console.print(Text(f"digest {policy.digest}", style="dim"), soft_wrap=True)
 
 
-def print_history(told: History, sentence: str) -> None:
-    """Print a block's history: what is in force, what it replaced, and who reads it."""
+def print_history(told: History, sentence: str, jobs: Sequence[str] | None = None) -> None:
+    """Print a block's history: what is in force, what it replaced, who reads it, and which shipped jobs depend on it."""
     console = out()
     console.print(Text(f"{told.section} {told.name}", style="bold"))
     if sentence:
@@ -82,6 +82,12 @@ def print_history(told: History, sentence: str) -> None:
             console.print(Text(f"read by {what}: {', '.join(readers)}"), soft_wrap=True)
     if told.program:
         console.print(Text(f"read by the program, in {told.program}"))
+    if jobs is not None:
+        console.print(Text(f"shipped jobs that depend on it: {', '.join(jobs) or 'none'}"))
+    elif told.section != "said":
+        console.print(
+            Text("shipped jobs that depend on it: not known for this policy; --jobs evaluates them"), style="dim"
+        )
 
 
 def print_entries(entries: Sequence[Entry]) -> None:
