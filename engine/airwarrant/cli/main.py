@@ -13,6 +13,8 @@ from airwarrant.errors import AirwarrantError, CallError, Fault
 _COMMANDS = {
     "run": Command("airwarrant.cli.run:run"),
     "why": Command("airwarrant.cli.why:why"),
+    "why-not": Command("airwarrant.cli.why_not:why_not"),
+    "near": Command("airwarrant.cli.near:near"),
     "survey": Command("airwarrant.cli.survey:survey"),
     "check": Command("airwarrant.cli.check:check"),
     "decide": Command("airwarrant.cli.decide:decide"),

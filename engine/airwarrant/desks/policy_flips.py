@@ -11,7 +11,7 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from airwarrant.desks.flips import FINE, Job, leaves, stands
-from airwarrant.desks.ways import Asked, Way
+from airwarrant.desks.ways import Way
 from airwarrant.errors import AirFault, PolicyError
 from airwarrant.evaluate import Evaluator
 from airwarrant.policy.compose import compose
@@ -209,7 +209,6 @@ def _nearest(job: Job, name: str, row: int | None, way: Way) -> Iterator[PolicyE
     def meets(steps: int) -> PolicyEdit | None:
         trial = replace(edit, after=round(edit.before + steps * 10.0**-decimals, decimals))
         judged = job.judged(Prepared(_with(job.run.policy, trial)), job.record, words_changed=False)
-        asked: Asked
         good = all(job.verdict(judged, asked).word in words for asked, words in way.items())
         return trial if good else None
 
