@@ -7,6 +7,7 @@ from pathlib import Path
 HERE = Path(__file__).parent
 SHORT = {
     "predict.py": [],
+    "papers.py": [],
     "evaluate.py": ["--evaluations", "2000"],
     "engines.py": ["--evaluations", "2000"],
     "equality.py": ["--pairs", "5000"],
