@@ -6,6 +6,7 @@ A hold beats a line and the higher of two tiers wins, so neither is a contradict
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import partial
 from itertools import islice
 
 from airwarrant.desks.analysis.pictures import facts_of, passing, said, smallest, subject_of
@@ -49,7 +50,7 @@ class Contradicting:
 
 def contradictions(policy: Policy) -> tuple[Contradicting, ...]:
     """Return every pair of rules that contradict each other, by name; each pair once a task."""
-    search = Search(policy.rules)
+    search = Search(policy.rules, partial(readable, policy))
     found = []
     for asks, line, declines, decline in _pairs(policy):
         example = _example(policy, search, asks, line, declines, decline)

@@ -5,7 +5,7 @@ clause reads is followed to a rule that concludes it; deeper than `DEEPEST` it i
 checks of one reading may get words that no reading gives them together. What is found is a proposal, to be evaluated.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS, UNKNOWN
@@ -27,6 +27,8 @@ from airwarrant.rules.facts import Atom
 DEEPEST = 5
 #: Steps after which a search is given up: policies written by hand need a few dozen.
 MOST_STEPS = 20_000
+#: Things of one kind that a clause over a kind may bring in: first few, then as many as rules written by hand tell apart.
+THINGS = (2, 4)
 VERDICTS = ("pass", "fail", "close", "unmeasured")
 
 
@@ -113,6 +115,16 @@ class _Holds:
 
 
 @dataclass(frozen=True, slots=True)
+class _All:
+    """A clause over a kind that must hold of every thing of it: those after the first `seen` are still to be looked at."""
+
+    clause: ManyClause
+    wanted: bool
+    depth: int
+    seen: int
+
+
+@dataclass(frozen=True, slots=True)
 class _Stands:
     """A finding or line that must be there, or must not."""
 
@@ -121,24 +133,38 @@ class _Stands:
     depth: int
 
 
-_Goal = _Fires | _Holds | _Stands
+_Goal = _Fires | _Holds | _All | _Stands
 
 
 class Search:
-    """Finds jobs in which rules of a policy fire together."""
+    """Finds jobs in which rules of a policy fire together.
 
-    def __init__(self, rules: Mapping[str, Rule]) -> None:
+    Parameters
+    ----------
+    rules : mapping of name to Rule
+    possible : callable, optional
+        Whether words of checks can stand together; what cannot is not followed further.
+    """
+
+    def __init__(
+        self,
+        rules: Mapping[str, Rule],
+        possible: Callable[[Mapping[tuple[str, str, str], frozenset[str]]], bool] = lambda verdicts: True,
+    ) -> None:
+        self._possible = possible
         self._makers: dict[tuple[str, str], list[tuple[Rule, str]]] = {}
         for rule in rules.values():
             for then in rule.then:
                 if then.what in ("finding", "line"):
                     self._makers.setdefault((then.what, then.name), []).append((rule, then.at))
         self._steps = 0
+        self._most = THINGS[0]
+        self._cut = self._crowded = False
 
     @property
     def gave_up(self) -> bool:
-        """Whether the search that was made last ended before everything was tried."""
-        return self._steps > MOST_STEPS
+        """Whether the search that was made last left something untried, or took something for granted."""
+        return self._steps > MOST_STEPS or self._cut
 
     def together(
         self, picture: Picture, firing: Iterable[tuple[Rule, str]], sparing: Iterable[tuple[Rule, str]] = ()
@@ -147,18 +173,26 @@ class Search:
 
         The first has the fewest findings behind it.
         """
-        self._steps = 0
-        wanted = tuple(_Fires(rule, key, True, 0) for rule, key in firing)
-        yield from self._solve(picture, (*wanted, *(_Fires(rule, key, False, 0) for rule, key in sparing)))
+        goals: tuple[_Goal, ...] = tuple(_Fires(rule, key, True, 0) for rule, key in firing)
+        goals += tuple(_Fires(rule, key, False, 0) for rule, key in sparing)
+        self._cut = False
+        for self._most in THINGS:
+            self._steps, self._crowded = 0, False
+            yield from self._solve(picture, goals)
+            if not self._crowded:
+                return
 
     def _solve(self, picture: Picture, goals: tuple[_Goal, ...]) -> Iterator[Picture]:
         self._steps += 1
         if self._steps > MOST_STEPS:
             return
-        if not goals:
+        # What must hold of all comes last: whatever else is looked for may bring more things in.
+        waiting = next((i for i, goal in enumerate(goals) if not _settled(picture, goal)), None)
+        if waiting is None:
             yield picture
             return
-        goal, rest = goals[0], goals[1:]
+        first = next((i for i, goal in enumerate(goals) if not isinstance(goal, _All)), waiting)
+        goal, rest = goals[first], (*goals[:first], *goals[first + 1 :])
         for further, more in self._step(picture, goal):
             yield from self._solve(further, (*more, *rest))
 
@@ -176,6 +210,8 @@ class Search:
                 yield from self._spared(picture, rule, key, depth)
             case _Holds(clause, key, wanted, depth):
                 yield from self._clause(picture, clause, key, wanted, depth)
+            case _All():
+                yield from self._all(picture, goal)
             case _Stands(atom, wanted, depth):
                 yield from self._atom(picture, atom, wanted, depth)
 
@@ -204,7 +240,7 @@ class Search:
                 if found is not None:
                     said = words if wanted else set(VERDICTS) - set(words)
                     judged = found[0].verdict((check, time, found[1]), said)
-                    yield from ((judged, ()),) if judged is not None else ()
+                    yield from ((judged, ()),) if judged is not None and self._possible(judged.verdicts) else ()
             case FindingClause(name, target) | LineClause(name, target):
                 what: str = "finding" if isinstance(clause, FindingClause) else "line"
                 found = _target(picture, key, target)
@@ -225,34 +261,44 @@ class Search:
         test_wanted = clause.quantifier != "every"
         if exists:
             # One that meets the test; of `every` that fails, one that does not.
-            for there, key in (*((picture, one) for one in picture.of(clause.kind)), picture.fresh(clause.kind)):
+            for there, key in (
+                *((picture, one) for one in picture.of(clause.kind)),
+                *self._fresh(picture, clause.kind),
+            ):
                 matched = _matching(there, key, clause.where)
                 if matched is not None:
                     yield from self._test(matched, clause, key, test_wanted, depth)
             return
-        # All that are there so far: none meets the test, or every one does. What comes later is found out by evaluating.
-        goals: list[_Goal] = []
-        now: Picture | None = picture
-        for key in picture.of(clause.kind):
-            if now is None:
-                return
-            if clause.where and (kept := next(_wherever(now, key, clause.where, False), None)) is not None:
-                now = kept
-                continue
-            outcomes = list(self._test(now, clause, key, not test_wanted, depth))
-            if not outcomes:
-                return
-            now, more = outcomes[0]
-            goals += more
-        if now is not None:
-            yield now, tuple(goals)
+        yield picture, (_All(clause, wanted, depth, 0),)
+
+    def _fresh(self, picture: Picture, kind: str) -> Iterator[tuple[Picture, str]]:
+        if len(picture.of(kind)) < self._most:
+            yield picture.fresh(kind)
+        else:
+            self._crowded = True
+
+    def _all(self, picture: Picture, goal: _All) -> Iterator[tuple[Picture, tuple[_Goal, ...]]]:
+        """Each thing either is not asked of, or meets the test of `every`, or does not meet the one of `none`."""
+        clause = goal.clause
+        there = picture.of(clause.kind)
+        if goal.seen == len(there):
+            yield picture, (goal,)
+            return
+        key, later = there[goal.seen], replace(goal, seen=goal.seen + 1)
+        for spared in _wherever(picture, key, clause.where, False):
+            yield spared, (later,)
+        matched = _matching(picture, key, clause.where)
+        if matched is not None:
+            for further, more in self._test(matched, clause, key, clause.quantifier == "every", goal.depth):
+                yield further, (*more, later)
 
     def _test(
         self, picture: Picture, clause: ManyClause, key: str, wanted: bool, depth: int
     ) -> Iterator[tuple[Picture, tuple[_Goal, ...]]]:
         if clause.check:
             said = clause.is_ if wanted else set(VERDICTS) - set(clause.is_)
-            if (further := picture.verdict((clause.check, clause.time, key), said)) is not None:
+            further = picture.verdict((clause.check, clause.time, key), said)
+            if further is not None and self._possible(further.verdicts):
                 yield further, ()
         elif clause.finding or clause.line:
             what = "finding" if clause.finding else "line"
@@ -269,6 +315,7 @@ class Search:
             return
         picture = replace(picture, atoms={**picture.atoms, atom: wanted})
         if depth >= DEEPEST:
+            self._cut = True
             yield picture, ()
             return
         makers = self._makers.get((atom.what, atom.name), [])
@@ -283,6 +330,11 @@ class Search:
         for rule, at in makers:
             for further, key in _sources(picture, rule, at, atom.key):
                 yield further, (_Fires(rule, key, True, depth + 1),)
+
+
+def _settled(picture: Picture, goal: _Goal) -> bool:
+    """Whether nothing is left to do for a goal: only what must hold of all stays, once it was held against each."""
+    return isinstance(goal, _All) and goal.seen == len(picture.of(goal.clause.kind))
 
 
 def _matching(picture: Picture, key: str, where: Words) -> Picture | None:

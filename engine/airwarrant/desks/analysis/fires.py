@@ -1,7 +1,7 @@
 """Jobs in which one rule fires, or fires where another does not; each was evaluated, and questions asked twice are answered once."""
 
 from collections.abc import Iterable, Mapping
-from itertools import islice
+from functools import partial
 
 from airwarrant.desks.analysis.pictures import facts_of, passing, said, smallest
 from airwarrant.desks.joins import Picture, Search
@@ -23,7 +23,7 @@ class Known:
 
     def __init__(self) -> None:
         self.bodies: dict[object, int] = {}
-        self.answers: dict[object, Picture | None] = {}
+        self.answers: dict[object, tuple[Picture | None, bool]] = {}
 
     def body(self, rule: Rule) -> int:
         """Return a number for what a rule says; equal rules of two markets share it."""
@@ -44,7 +44,7 @@ class Fires:
     def __init__(self, policy: Policy, known: Known | None = None) -> None:
         self._policy = policy
         self._known = known or Known()
-        self._search = Search(policy.rules)
+        self._search = Search(policy.rules, partial(readable, policy))
         self._makers: dict[object, list[str]] = {}
         for name, rule in policy.rules.items():
             for atom in atoms_concluded(rule):
@@ -53,6 +53,15 @@ class Fires:
 
     def example(self, fires: Rule, spared: Rule | None = None) -> Picture | None:
         """Return a job in which `fires` fires and, for the same thing, `spared` does not; None where no job is found."""
+        return self._answer(fires, spared)[0]
+
+    def never(self, fires: Rule, spared: Rule | None = None) -> bool:
+        """Whether there is no such job; False where the search for one was given up."""
+        picture, whole = self._answer(fires, spared)
+        return picture is None and whole
+
+    def _answer(self, fires: Rule, spared: Rule | None) -> tuple[Picture | None, bool]:
+        """A job, or none, and whether everything was tried."""
         behind = self._behind([fires, *([spared] if spared else [])])
         limits = frozenset(
             (c, limit_of(self._policy, self._policy.checks[c])) for c in _checks(behind) if c in self._policy.checks
@@ -68,14 +77,16 @@ class Fires:
         key = next(key for key, kind in picture.kinds.items() if kind == fires.each)
         return said(smallest(self._policy, picture, {key}, lambda less: self._does(less, key, fires, spared, behind)))
 
-    def _find(self, fires: Rule, spared: Rule | None, behind: Mapping[str, Rule]) -> Picture | None:
+    def _find(self, fires: Rule, spared: Rule | None, behind: Mapping[str, Rule]) -> tuple[Picture | None, bool]:
         picture, key = Picture().fresh(fires.each)
         found = self._search.together(picture, ((fires, key),), ((spared, key),) if spared else ())
-        for one in islice(found, MOST_PICTURES):
+        for count, one in enumerate(found):
+            if count == MOST_PICTURES:
+                return None, False
             for filled in (one, passing(self._policy, one)):
                 if readable(self._policy, filled.verdicts) and self._does(filled, key, fires, spared, behind):
-                    return filled
-        return None
+                    return filled, True
+        return None, not self._search.gave_up
 
     def _does(self, picture: Picture, key: str, fires: Rule, spared: Rule | None, behind: Mapping[str, Rule]) -> bool:
         try:

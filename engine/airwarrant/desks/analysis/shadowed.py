@@ -14,9 +14,7 @@ from airwarrant.policy.model import AUTHORITIES, Policy, Rule, Then
 def shadowed(policy: Policy, fires: Fires) -> Iterator[Fault]:
     """Yield a warning for each rule that another shadows, and one for the later of two that shadow each other."""
     reachable = [rule for rule in policy.rules.values() if fires.example(rule) is not None]
-    over = {
-        (rule.name, other.name) for other, rule in _candidates(reachable) if fires.example(rule, spared=other) is None
-    }
+    over = {(rule.name, other.name) for other, rule in _candidates(reachable) if fires.never(rule, spared=other)}
     told: set[str] = set()
     for name, other in sorted(over):
         rule, by = policy.rules[name], policy.rules[other]

@@ -22,7 +22,7 @@ def unreachable(policy: Policy, fires: Fires, sources: Sources | None = None) ->
     sources : Sources, optional
         The files it was composed from: with them a layer that made an earlier rule unreachable is named.
     """
-    dead = [rule for rule in policy.rules.values() if fires.example(rule) is None]
+    dead = [rule for rule in policy.rules.values() if fires.never(rule)]
     before = _Before(sources) if sources is not None else None
     for rule in dead:
         if before is not None and (layer := before.killed_by(rule)) is not None:
