@@ -20,6 +20,7 @@ from airwarrant.line_sizes import LineSizes
 from airwarrant.outlook import Outlook, best
 from airwarrant.policy.model import CarriedClause, Policy, Then
 from airwarrant.policy.steering import check_steering
+from airwarrant.policy.unfilled import jurisdiction_known
 from airwarrant.pricing.job import price_job
 from airwarrant.rereads import conflicting, measure_first
 from airwarrant.rules.clauses import checks_read
@@ -129,7 +130,7 @@ class _Job:
         self._record = record
         self._check_both = check_both
         market = self._policy.market
-        self._by_kind = subjects(record, jurisdiction_known=bool(market.jurisdiction and market.editions))
+        self._by_kind = subjects(record, jurisdiction_known=jurisdiction_known(market))
         self._subjects = {s.key: s for kind in self._by_kind.values() for s in kind}
         self._first: dict[tuple[str, str, str], int] = {}
         self._targets = room_targets(record, evaluator._assumptions) if evaluator._predictor is not None else {}

@@ -5,11 +5,12 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from airwarrant.errors import CallError, Fault
+from airwarrant.errors import CallError, Fault, PolicyError
 from airwarrant.evaluate import Evaluator
 from airwarrant.job.lookup import through
 from airwarrant.job.record import JobRecord
 from airwarrant.policy.cache import PolicyCache
+from airwarrant.policy.unfilled import unfilled
 from airwarrant.result.document import document
 from airwarrant.result.trace import PolicyTexts
 
@@ -31,7 +32,9 @@ class Session:
         self._evaluators: dict[str, Evaluator] = {}
         self._texts: dict[str, PolicyTexts] = {}
 
-    def evaluate(self, record: JobRecord, *, market: str = "", check_both: bool = False) -> dict[str, Any]:
+    def evaluate(
+        self, record: JobRecord, *, market: str = "", check_both: bool = False, draft: bool = False
+    ) -> dict[str, Any]:
         """Return the result document of a record.
 
         Parameters
@@ -41,11 +44,21 @@ class Session:
             Overrides the record's own market.
         check_both : bool
             Evaluate with the reference evaluator too and compare.
+        draft : bool
+            Evaluate although the market's local facts are not filled in yet, as a demo record always may; the result says that
+            it is a draft.
+
+        Raises
+        ------
+        PolicyError
+            ``unfilled``, with every place, for a live record under a market that is not filled in.
         """
         record = replace(record, market=market or record.market)
         evaluator = self.evaluator(record)
+        if not (draft or record.demo) and (open_ := unfilled(evaluator.policy)):
+            raise PolicyError(open_)
         before = before_last_visit(record)
-        earlier = None if before is None else self.evaluate(before, check_both=check_both)
+        earlier = None if before is None else self.evaluate(before, check_both=check_both, draft=draft)
         texts = self._texts[evaluator.policy.digest]
         return document(evaluator.run(record, check_both=check_both), earlier, texts)
 

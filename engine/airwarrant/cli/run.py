@@ -32,6 +32,9 @@ def run(
     units: Annotated[str, typer.Option(help="Units of the table: ip or si.")] = "ip",
     as_json: Annotated[bool, typer.Option("--json", help="Print the result file instead of the table.")] = False,
     with_inputs: Annotated[bool, typer.Option(help="Carry the record and the policy files inside the result.")] = False,
+    draft: Annotated[
+        bool, typer.Option("--draft", help="Also under a market whose local facts are not filled in; marked as a draft.")
+    ] = False,
     verify: Annotated[bool, typer.Option(help="Evaluate with both evaluators and compare.")] = False,
 ) -> None:
     """Evaluate one job record: scope, holds, retests, what is not needed, and why.
@@ -43,7 +46,7 @@ def run(
     record = read_job(find_job(job))
     folder = policies_folder(policies)
     with Session(roots(folder)) as session:
-        result = session.evaluate(record, market=market, check_both=verify)
+        result = session.evaluate(record, market=market, check_both=verify, draft=draft)
     name = market or record.market
     inputs = {
         "record": {"file": record.file, "text": find_job(job).read_bytes().decode()},

@@ -15,7 +15,7 @@ def job_schema() -> dict[str, Any]:
     """Return the schema (2020-12) of a record; ``units`` chooses between the ranges of the two unit systems."""
     schema: dict[str, Any] = {
         "$schema": DIALECT,
-        "$id": "airwarrant/job/1",
+        "$id": "urn:airwarrant:job:1",
         "title": "airwarrant job record",
         "type": "object",
         "required": ["units"],
@@ -50,7 +50,7 @@ def test_out_schema() -> dict[str, Any]:
         }
     used = {name for system in ("ip", "si") for name in _used(f"{system}.job", blocks)}
     schema["$defs"] = {name: block for name, block in blocks.items() if name in used}
-    return {**schema, "$id": FORMAT, "title": "airwarrant test-out"}
+    return {**schema, "$id": "urn:airwarrant:test-out:1", "title": "airwarrant test-out"}
 
 
 def _used(name: str, blocks: Mapping[str, Any]) -> set[str]:

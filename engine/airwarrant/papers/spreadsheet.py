@@ -103,6 +103,8 @@ def _job(sheet: Sheet) -> Table:
     ]
     if result["demo"]:
         rows.insert(0, (w("spreadsheet.note"), w("base.demo")))
+    if result["market"].get("draft"):
+        rows.insert(0, (w("spreadsheet.note"), w("base.draft")))
     return Table(
         w("spreadsheet.sheet.job"),
         (Column(w("spreadsheet.what"), 26), Column(w("spreadsheet.value"), 72)),

@@ -133,6 +133,7 @@ def read_market(roots: Sequence[Path], name: str) -> tuple[Market, Document]:
             currency=shape.currency,
             dates_by_layer=by_layer,
             place=document.place(("market",)),
+            keys={key: document.place(("market", key)) for key in sorted(document.data["market"])},
         ),
         document,
     )

@@ -340,6 +340,8 @@ class Market:
     currency: str
     dates_by_layer: Mapping[str, str]  # layer folder (codes, companies, …) -> survey | proposal | permit
     place: Place
+    #: where each key of the market's file stands
+    keys: Mapping[str, Place] = field(default_factory=dict, repr=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,6 +7,7 @@ from airwarrant.job.dictionary import KINDS
 from airwarrant.job.lookup import positions
 from airwarrant.job.record import JobRecord
 from airwarrant.policy.model import Policy
+from airwarrant.policy.unfilled import unfilled
 from airwarrant.result.air_path import air_path_json
 from airwarrant.result.changes import changes
 from airwarrant.result.crew import crew_json
@@ -66,6 +67,7 @@ def document(run: Run, earlier: Mapping[str, Any] | None = None, texts: PolicyTe
             "name": run.policy.market.name,
             "title": run.policy.market.title,
             "currency": run.policy.market.currency,
+            **({"draft": True} if unfilled(run.policy) else {}),
         },
         "dates": _dates(run.record, run.policy),
         "digests": {"job": run.record.digest, "policy": run.policy.digest},
