@@ -7,7 +7,7 @@ mutant that is called unnoticed may be noticed by something that was not run, ne
 import contextlib
 import io
 import pickle
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from math import inf
@@ -47,6 +47,7 @@ TESTS: Mapping[str, tuple[str, ...]] = {
         "policies/test_seasons_by_hand.py", "scenarios/test_like_for_like.py", "house/test_network_as_found.py",
     ),
     "size": ("policies/test_sizes_on_file.py", "policies/test_tables_answer.py", "policies/test_codes.py"),
+    "order": ("policies/test_order_of_work.py", "policies/test_what_work_changes.py"),
     "any": (
         "policies/test_values_decide.py", "policies/test_tables_answer.py", "policies/test_sizes_on_file.py",
         "policies/test_shipped_content.py",
@@ -55,6 +56,21 @@ TESTS: Mapping[str, tuple[str, ...]] = {
         "scenarios/test_what_the_network_asks_for.py",
     ),
 }  # fmt: skip
+#: The test that is about one kind of value, or about one table: asked first.
+FIRST: Mapping[str, tuple[str, ...]] = {
+    "task unit_off": ("policies/test_order_of_work.py::test_who_works_inside_the_unit_has_it_off",),
+    "task changes": ("policies/test_what_work_changes.py",),
+    "check acceptance": ("policies/test_values_decide.py::test_what_a_prediction_must_keep_is_what_is_promised",),
+    "usual_": (
+        "policies/test_usual_ranges.py::test_a_number_just_beyond", "policies/test_usual_ranges.py::test_every_number_that_a_record",
+    ),
+    "plus_minus_": (
+        "policies/test_tables_answer.py::test_a_reading_is_off", "policies/test_tables_answer.py::test_every_reading_has_its_doubt",
+    ),
+    "air_density_": ("policies/test_tables_answer.py::test_air_thins",),
+}  # fmt: skip
+#: How many tests are asked because their own name says that they are about a value.
+_NAMED_MOST = 16
 
 
 @dataclass(slots=True)
@@ -113,6 +129,8 @@ class Noticing:
         self._held: dict[str, float | None] = {}
         #: whether the outcome of a job under a market is the one on file with nothing changed
         self._on_file: dict[tuple[str, str], bool] = {}
+        #: tests that a mutant has passed
+        self._asked: set[tuple[str, str]] = set()
         with self._changed.installed():
             self._policies: dict[str, Policy] = {name: compose(root, name, DATES) for name in layers}
         with CaseRunner([root]) as runner:
@@ -201,6 +219,8 @@ class Noticing:
             probes = [self._by_cases, self._by_tests, self._by_outcomes]
             if self._sorts(mutant)[0] in ("prediction", "price"):
                 probes = [self._by_tests, self._by_outcomes, self._by_cases]
+            if mutant.section != "rule":
+                probes.insert(0, self._by_named_tests)
             return (
                 refused
                 or next(filter(None, (probe(mutant, markets) for probe in probes)), "")
@@ -359,9 +379,35 @@ class Noticing:
                 return True
         return any(changes(_without_limits(kept(job)[market]), _without_limits(found), job))
 
+    def _by_named_tests(self, mutant: Mutant, _: Sequence[str]) -> str:
+        """Tests that are about the kind of value, then those named by it, by a check that reads it, a task that sizes or buys by it."""
+        first = [n for key, names in FIRST.items() if mutant.kind == key or mutant.name.startswith(key) for n in names]
+        names = [name for one in first for name in self._items if name.startswith(one)]
+        about = {mutant.name: 2.0, str(mutant.was): 1.0, **dict.fromkeys(self._related(mutant), 1.5)}
+        ranked = {name: sum(weight * _about(name, word) for word, weight in about.items()) for name in self._items}
+        names += sorted(
+            (n for n, rank in ranked.items() if rank >= 1.5), key=lambda n: (-ranked[n], self._held.get(n) or 0.0)
+        )
+        return self._by_some(dict.fromkeys(names[: len(first) + _NAMED_MOST]), mutant)
+
+    def _related(self, mutant: Mutant) -> set[str]:
+        name = mutant.name
+        if mutant.section in ("item", "factor", "crew"):
+            books = [policy.prices.prices for policy in self._policies.values() if policy.prices is not None]
+            return {task for book in books for task, price in book.items() if f"'{name}'" in repr(price)}
+        if mutant.section in ("parameter", "table", "figure"):
+            return self._checks_on(name) | self._tasks_on(name)
+        return set()
+
     def _by_tests(self, mutant: Mutant, _: Sequence[str]) -> str:
+        return self._by_some(self._tests(mutant), mutant)
+
+    def _by_some(self, names: Iterable[str], mutant: Mutant) -> str:
         left = self._seconds_most
-        for name in self._tests(mutant):
+        for name in names:
+            if (name, mutant.id) in self._asked:
+                continue
+            self._asked.add((name, mutant.id))
             if self._held.get(name, 0.0) is None or (self._held.get(name) or 0.0) > left:
                 continue
             passed, seconds = _run(self._items[name])
@@ -393,6 +439,8 @@ class Noticing:
             sorts = ["code"]
         if mutant.section in ("task", "table"):
             sorts.append("size")
+        if mutant.section == "task":
+            sorts.append("order")
         return [*sorts, "any"]
 
     def _tests(self, mutant: Mutant) -> list[str]:
@@ -446,6 +494,14 @@ def _rests(policy: Policy, ref: Ref, name: str) -> bool:
         return by == name or (by in policy.figures and _rests(policy, Ref("figure", by), name))
     figure = policy.figures.get(ref.name)
     return figure is not None and any(_rests(policy, part, name) for part in figure.refs)
+
+
+def _about(test: str, word: str) -> float:
+    """How plainly a test's own parameters name something: 1.5 as a word by itself, 1 as part of one, 0 not at all."""
+    inside = test.partition("[")[2].removesuffix("]")
+    if not word or word not in inside:
+        return 0.0
+    return 1.5 if word in inside.split() else 1.0
 
 
 def _run(item: pytest.Item) -> tuple[bool, float]:

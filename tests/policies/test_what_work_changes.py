@@ -8,13 +8,13 @@ from collections.abc import Iterator
 
 import numpy as np
 import pytest
-from house.house_of import demo, targets
 
 from airwarrant.air.openings import opening_area
 from airwarrant.house.changes import Altered, alter
 from airwarrant.house.work import Work
 from airwarrant.policy.model import Policy
 from airwarrant.units import UNITS
+from house.house_of import demo, targets
 from policies.near_limits import policy_of
 
 IN, IN2 = UNITS["in"].factor, UNITS["in2"].factor
