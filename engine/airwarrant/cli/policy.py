@@ -14,7 +14,6 @@ from airwarrant.errors import CallError, Fault
 from airwarrant.policy.cases import FOLDER
 from airwarrant.policy.compose import compose
 from airwarrant.policy.vocabulary import dictionary
-from airwarrant.policy.whole import check_folder
 from airwarrant.shipped import policies_folder, roots
 
 _COMMANDS = {
@@ -22,6 +21,7 @@ _COMMANDS = {
     "diff": Command("airwarrant.cli.policy_diff:diff"),
     # a value may be negative
     "set": Command("airwarrant.cli.policy_set:set_value", {"ignore_unknown_options": True}),
+    "new": Command("airwarrant.cli.policy_new:new"),
 }
 policy = typer.Typer(
     cls=lazy_group(_COMMANDS),
@@ -41,7 +41,7 @@ def check(
     path: Annotated[Path | None, typer.Argument(help="A policy folder, or one file; else the whole folder.")] = None,
     policies: Policies = None,
     on: Annotated[
-        datetime | None, typer.Option("--on", formats=["%Y-%m-%d"], help="Warn of reviews overdue on this day.")
+        datetime | None, typer.Option("--on", formats=["%Y-%m-%d"], help="Warn of reviews overdue, and layers not begun, on this day.")
     ] = None,
     cases: Annotated[bool, typer.Option("--cases", help="Also run the cases, and say what they cover.")] = False,
     unverified: Annotated[bool, typer.Option("--unverified", help="List what nobody has verified.")] = False,
@@ -55,17 +55,18 @@ def check(
     Example: airwarrant policy check policies --cases
     """
     # Imported here: it takes with it all that evaluates a job.
-    from airwarrant.cli.policy_check import check_file, folder_of, not_verified, rules_can_run, run_cases
+    from airwarrant.cli.policy_check import check_file, check_whole, folder_of, not_verified, run_cases
     from airwarrant.cli.policy_check_tables import cases_data, print_cases, print_unverified, unverified_data
 
     if path is not None and not path.exists():
         raise CallError([Fault("no-file", f"there is no `{path}`", "a policy folder or file")])
     file = path if path is not None and path.is_file() else None
     folder = folder_of(path, policies)
+    day = on.date() if on else None
     if file is not None:
-        found = check_file(file, policies)
+        found = check_file(file, policies, day)
     else:
-        found = check_folder(roots(policies_folder(path or policies)), rules_can_run, on=on.date() if on else None)
+        found = check_whole(policies_folder(path or policies), day)
     of_cases = file is not None and folder is not None and found.files[0].startswith(f"{FOLDER}/")
     # Cases of a broken policy would only say again what is broken.
     ran = run_cases(folder, market or (), file if of_cases else None) if folder and cases and not found.faults else None
