@@ -10,7 +10,6 @@ from airwarrant.policy.model import Policy
 from policies.near_limits import policy_of
 from policies.sizes_on_file import MARKETS, SCALES, on_file, places, sizes
 
-
 KEPT = on_file()
 
 
