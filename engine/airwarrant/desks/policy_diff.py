@@ -228,7 +228,8 @@ def _difference(
         if (rule := side.policy.rules.get(name)) is not None
     ]
     strictest = min(authorities, key=AUTHORITIES.index, default="")
-    edit = str(_raw(block, "edit") or "")
+    rights = [str(_raw(blocks_of(side.policy)[section][block.name], "edit") or "") for side in sides]
+    edit = min(rights, key=_EDITS.index)
     together = _together(read)
     return Difference(group, section, block.name, _title(block), kind, edit, points, about, together, strictest)
 

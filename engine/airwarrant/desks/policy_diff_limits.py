@@ -116,7 +116,9 @@ def _rows(voice: Voice, a: Table, b: Table) -> Iterator[Point]:
         yield two(voice, "rows", f"“{b.title}”", (rows_text(a), sources[0]), (rows_text(b), sources[1]))
         return
     first, second = dict(a.rows), dict(b.rows)
-    keys = sorted({*first, *second}, key=lambda key: (isinstance(key, str), key if not isinstance(key, str) else 0.0))
+    keys = list(dict.fromkeys((*second, *first)))
+    if not any(isinstance(key, str) for key in keys):
+        keys.sort(key=float)
     for key in keys:
         if key in first and key in second:
             texts = value_text(first[key], a.unit), value_text(second[key], b.unit)

@@ -32,7 +32,8 @@ class Point:
 class Difference:
     """A block that differs: ``added`` is only on the second side, ``removed`` only on the first.
 
-    `points` say what a job may notice, `about` what a block says of itself: its title, source, right, note and review.
+    `edit` is the stricter right of the two sides. `points` say what a job may notice, `about` what a block says of itself: its
+    title, source, right, note and review.
     """
 
     group: Group
