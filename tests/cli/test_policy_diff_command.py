@@ -48,8 +48,8 @@ def test_json_and_the_page_hold_what_the_lines_say(tmp_path: Path) -> None:
     limits = next(group for group in data["groups"] if group["group"] == "limits")
     insulation = next(one for one in limits["differences"] if one["name"] == "duct_insulation")
     assert [(p["what"], p["a"], p["b"]) for p in insulation["points"]] == [
-        ("row garage", "6 h ft2 F/Btu", "8 h ft2 F/Btu"),
         ("row crawl", "6 h ft2 F/Btu", "8 h ft2 F/Btu"),
+        ("row garage", "6 h ft2 F/Btu", "8 h ft2 F/Btu"),
     ]
     html = page.read_text(encoding="utf-8")
     assert html.startswith("<!DOCTYPE html>")

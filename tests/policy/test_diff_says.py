@@ -48,7 +48,8 @@ SAYS = [
      "test it is invented for the demo, from the trade layer since 2026-01-01."),
     ('[[check]]\nid = "static"\nmust_be = "below"\n', "check", "static",
      "Only in wet, by the wet layer since 2026-01-01: “Static” reads: For the house: external_static must be below the strictest of "
-     "ceiling (0.6 in. w.c.), static_max. Inside the reading's ± it says close. Only in test, by the trade layer since 2026-01-01: “Static” reads: "
+     "ceiling (0.6 in. w.c.), static_max. Inside the reading's ± it says close. Only in test, by the trade layer since 2026-01-01: "
+     "“Static” reads: "
      "For the house: external_static must be at most the strictest of ceiling (0.7 in. w.c.), static_max. Inside the reading's ± it says "
      "close."),
 ]  # fmt: skip
