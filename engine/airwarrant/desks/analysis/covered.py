@@ -23,7 +23,7 @@ def kind_gaps(policy: Policy) -> Iterator[Fault]:
     spoken |= {clause.kind for clause in clauses if isinstance(clause, ManyClause | FactClause)}
     for kind in KINDS:
         if kind not in spoken:
-            found = f"no check or rule speaks of a {kind}: whatever a job says of one changes nothing"
+            found = f"no check or rule speaks of the kind `{kind}`: whatever a job says of one changes nothing"
             yield Fault(
                 "kind-gap", found, f'a rule with each = "{kind}", or {{ some = "{kind}" }}', policy.market.place, kind
             )

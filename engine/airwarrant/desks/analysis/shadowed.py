@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from airwarrant.desks.analysis.fires import Fires
 from airwarrant.errors import Fault
 from airwarrant.policy.model import AUTHORITIES, Policy, Rule, Then
+from airwarrant.source.place import Place
 
 
 def shadowed(policy: Policy, fires: Fires) -> Iterator[Fault]:
@@ -19,7 +20,7 @@ def shadowed(policy: Policy, fires: Fires) -> Iterator[Fault]:
     for name, other in sorted(over):
         rule, by = policy.rules[name], policy.rules[other]
         if (other, name) in over and rule.authority == by.authority:
-            if rule.place < by.place or name in told:
+            if _rank(policy, rule) < _rank(policy, by) or name in told:
                 continue
             told.add(name)
             found = f"rule `{name}` fires exactly where rule `{other}` ({by.place}) does, with the same conclusions"
@@ -31,6 +32,11 @@ def shadowed(policy: Policy, fires: Fires) -> Iterator[Fault]:
                 "concludes the same"
             )
             yield Fault("shadowed-rule", found, "a rule that adds something", rule.place, name, _example(fires, rule))
+
+
+def _rank(policy: Policy, rule: Rule) -> tuple[int, Place]:
+    """Which of two rules was there first: by layer, then by place."""
+    return policy.market.layers.index(rule.layer), rule.place
 
 
 def _example(fires: Fires, rule: Rule) -> str:

@@ -5,16 +5,14 @@ A block with a `note` says why it leaves a gap, and is not asked again.
 
 from collections.abc import Iterator
 from itertools import pairwise
+from math import inf, isinf
 
 from airwarrant.desks.analysis.refs import Reading, tables_read
 from airwarrant.errors import Fault
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS, UNKNOWN, Field
 from airwarrant.policy.model import Policy, Table
 from airwarrant.policy.values import BY_READING
-from airwarrant.units import UNITS, convert
-
-#: Part of a step by which an example lies off a row.
-_OFF = 2.0
+from airwarrant.units import convert
 
 
 def table_gaps(policy: Policy) -> Iterator[Fault]:
@@ -48,18 +46,26 @@ def gaps_of(table: Table, field: Field | None) -> tuple[float | str, ...]:
         return tuple(word for word in (field.words if field else ()) if word != UNKNOWN and word not in known)
     keys = [float(key) for key, _ in table.rows]
     low, high = _range(table, field)
-    gaps: list[float | str] = []
-    if table.below_first == "no-answer" and low is not None and low < keys[0]:
-        gaps.append((low + keys[0]) / _OFF)
+    open_: list[tuple[float, float]] = []
+    if table.below_first == "no-answer":
+        open_.append((low, keys[0]))
     if table.between == "no-answer":
-        gaps += [(one + other) / _OFF for one, other in pairwise(keys)]
-    if table.above_last == "no-answer" and high is not None and high > keys[-1]:
-        gaps.append((high + keys[-1]) / _OFF)
-    return tuple(gaps)
+        open_ += pairwise(keys)
+    if table.above_last == "no-answer":
+        open_.append((keys[-1], high))
+    within = ((max(one, low), min(other, high)) for one, other in open_)
+    return tuple(_inside(one, other) for one, other in within if one < other)
 
 
-def _range(table: Table, field: Field | None) -> tuple[float | None, float | None]:
-    """What the record may hold, in the table's unit; None without a bound."""
-    if field is None or field.hard is None or field.unit not in UNITS:
-        return None, None
+def _inside(one: float, other: float) -> float:
+    """A number between two; of a side without an end, one past the row."""
+    if isinf(one) or isinf(other):
+        return other - 1.0 if isinf(one) else one + 1.0
+    return (one + other) / 2.0
+
+
+def _range(table: Table, field: Field | None) -> tuple[float, float]:
+    """What the record may hold, in the table's unit; a figure has no end."""
+    if field is None or field.hard is None:
+        return -inf, inf
     return convert(field.hard[0], field.unit, table.by_unit), convert(field.hard[1], field.unit, table.by_unit)

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
-from airwarrant.desks.analysis.fires import Fires, Known
+from airwarrant.desks.analysis.fires import Example, Fires, Known
 from airwarrant.errors import Fault, PolicyError
 from airwarrant.policy.compose import compose_sources
 from airwarrant.policy.files import Sources
@@ -25,11 +25,12 @@ def unreachable(policy: Policy, fires: Fires, sources: Sources | None = None) ->
     dead = [rule for rule in policy.rules.values() if fires.never(rule)]
     before = _Before(sources) if sources is not None else None
     for rule in dead:
-        if before is not None and (layer := before.killed_by(rule)) is not None:
+        if before is not None and (killed := before.killed_by(rule)) is not None:
+            layer, job = killed
             found = (
                 f"rule `{rule.name}` fires in no job since layer `{layer}` is laid over `{rule.layer}`; before, it did"
             )
-            advice = f"If that is meant, take the rule out in `{layer}` with a [[remove]] and a reason."
+            advice = f"Before, it fired in this job: {'; '.join(job) or 'every job'}. If that is meant, take the rule out in `{layer}` with a [[remove]] and a reason."
             yield Fault(
                 "unreachable-by-layer",
                 found,
@@ -60,15 +61,15 @@ class _Before:
         self._policies: dict[int, Policy] = {}
         self._known = Known()
 
-    def killed_by(self, rule: Rule) -> str | None:
-        """Return the first layer with which a rule fires in no job, where it did without."""
+    def killed_by(self, rule: Rule) -> tuple[str, Example] | None:
+        """Return the first layer with which a rule fires in no job, and the smallest job in which it did without."""
         for count in range(len(self._layers) - 1, 0, -1):
             fires = self._fires(count)
             earlier = self._policies[count].rules.get(rule.name) if fires is not None else None
             if fires is None or earlier is None:
                 return None
-            if fires.example(earlier) is not None:
-                return self._layers[count]
+            if (picture := fires.example(earlier)) is not None:
+                return self._layers[count], fires.said(picture, earlier)
         return None
 
     def _fires(self, count: int) -> Fires | None:
