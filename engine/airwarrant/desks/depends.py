@@ -6,7 +6,6 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from airwarrant.job.reading_records import read_job
 from airwarrant.policy.history import History
 from airwarrant.shipped import shipped
 
@@ -74,6 +73,8 @@ def jobs_on_file(market: str, told: History) -> tuple[str, ...] | None:
 
 def jobs_now(folders: Sequence[Path], market: str, told: History) -> tuple[str, ...]:
     """Return the shipped jobs that depend on a name, each evaluated under this policy; it takes some seconds."""
+    # Imported here: what is on file needs none of it.
+    from airwarrant.job.reading_records import read_job
     from airwarrant.session import Session
 
     wanted = set(_asked(told))

@@ -275,7 +275,7 @@ def _market(voice: Voice) -> Iterator[Difference]:
         if first != second:
             says = f"{voice.within(voice.b)}, {subject} is {second}; {voice.within(voice.a)} it is {first}."
             point = Point(name, first, second, places[0], places[1], says[:1].upper() + says[1:])
-            yield Difference("market", "market", name, subject, "changed", "", (point,))
+            yield Difference("market", "market", name, subject[0].upper() + subject[1:], "changed", "", (point,))
 
 
 def _in_force(layers: Iterable[tuple[str, str]]) -> list[str]:
