@@ -30,7 +30,8 @@ def unreachable(policy: Policy, fires: Fires, sources: Sources | None = None) ->
             found = (
                 f"rule `{rule.name}` fires in no job since layer `{layer}` is laid over `{rule.layer}`; before, it did"
             )
-            advice = f"Before, it fired in this job: {'; '.join(job) or 'every job'}. If that is meant, take the rule out in `{layer}` with a [[remove]] and a reason."
+            before_it = f"Before, it fired in this job: {'; '.join(job) or 'every job'}."
+            advice = f"{before_it} If that is meant, take the rule out in `{layer}` with a [[remove]] and a reason."
             yield Fault(
                 "unreachable-by-layer",
                 found,
