@@ -49,7 +49,8 @@ TESTS: Mapping[str, tuple[str, ...]] = {
     "size": ("policies/test_sizes_on_file.py", "policies/test_tables_answer.py", "policies/test_codes.py"),
     "order": ("policies/test_order_of_work.py", "policies/test_what_work_changes.py"),
     "any": (
-        "policies/test_values_decide.py", "policies/test_tables_answer.py", "policies/test_sizes_on_file.py",
+        "policies/test_checks_by_hand.py", "policies/test_values_decide.py", "policies/test_tables_answer.py",
+        "policies/test_sizes_on_file.py",
         "policies/test_shipped_content.py",
         "scenarios/test_expected_scopes.py", "scenarios/test_rules_on_changed_scenarios.py",
         "scenarios/test_hidden_restriction.py", "policies/test_codes.py",
@@ -67,6 +68,8 @@ FIRST: Mapping[str, tuple[str, ...]] = {
     "plus_minus_": (
         "policies/test_tables_answer.py::test_a_reading_is_off", "policies/test_tables_answer.py::test_every_reading_has_its_doubt",
     ),
+    "flex-": ("pricing/test_book_by_hand.py::test_a_foot_of",),
+    "damper": ("pricing/test_book_by_hand.py::test_a_damper_in", "pricing/test_amounts_by_hand.py::test_a_damper_in"),
     "air_density_": ("policies/test_tables_answer.py::test_air_thins",),
 }  # fmt: skip
 #: How many tests are asked because their own name says that they are about a value.
@@ -384,10 +387,9 @@ class Noticing:
         first = [n for key, names in FIRST.items() if mutant.kind == key or mutant.name.startswith(key) for n in names]
         names = [name for one in first for name in self._items if name.startswith(one)]
         about = {mutant.name: 2.0, str(mutant.was): 1.0, **dict.fromkeys(self._related(mutant), 1.5)}
-        ranked = {name: sum(weight * _about(name, word) for word, weight in about.items()) for name in self._items}
-        names += sorted(
-            (n for n, rank in ranked.items() if rank >= 1.5), key=lambda n: (-ranked[n], self._held.get(n) or 0.0)
-        )
+        pool = self._tests(mutant)
+        ranked = {name: sum(weight * _about(name, word) for word, weight in about.items()) for name in pool}
+        names += sorted((name for name in pool if ranked[name] >= 1.5), key=lambda name: -ranked[name])
         return self._by_some(dict.fromkeys(names[: len(first) + _NAMED_MOST]), mutant)
 
     def _related(self, mutant: Mutant) -> set[str]:
@@ -404,24 +406,25 @@ class Noticing:
 
     def _by_some(self, names: Iterable[str], mutant: Mutant) -> str:
         left = self._seconds_most
-        for name in names:
-            if (name, mutant.id) in self._asked:
-                continue
-            self._asked.add((name, mutant.id))
-            if self._held.get(name, 0.0) is None or (self._held.get(name) or 0.0) > left:
-                continue
-            passed, seconds = _run(self._items[name])
-            left -= seconds
-            if not passed and self._holds(name):
-                return f"test {name}"
-            if passed:
-                self._held.setdefault(name, seconds)
+        with _shared_fixtures(self._items):
+            for name in names:
+                if (name, mutant.id) in self._asked:
+                    continue
+                self._asked.add((name, mutant.id))
+                if self._held.get(name, 0.0) is None or (self._held.get(name) or 0.0) > left:
+                    continue
+                passed, seconds = _run(self._items[name])
+                left -= seconds
+                if not passed and self._holds(name):
+                    return f"test {name}"
+                if passed:
+                    self._held.setdefault(name, seconds)
         return ""
 
     def _holds(self, name: str) -> bool:
         """Whether a test passes with nothing changed."""
         if name not in self._held:
-            with self._changed.unchanged():
+            with _shared_fixtures(self._items), self._changed.unchanged():
                 passed, seconds = _run(self._items[name])
             self._held[name] = seconds if passed else None
         return self._held[name] is not None
@@ -504,8 +507,22 @@ def _about(test: str, word: str) -> float:
     return 1.5 if word in inside.split() else 1.0
 
 
+@contextlib.contextmanager
+def _shared_fixtures(items: Mapping[str, pytest.Item]) -> Iterator[None]:
+    """What tests of one module share, such as a composed policy, is theirs inside this and nobody's before or after."""
+    state = next(iter(items.values())).session._setupstate if items else None
+    if state:
+        state.teardown_exact(None)
+    try:
+        yield
+    finally:
+        if state:
+            state.teardown_exact(None)
+
+
 def _run(item: pytest.Item) -> tuple[bool, float]:
-    """Whether a test passes, and its seconds."""
+    """Whether a test passes, and its seconds; what it shares with its module stays."""
+    item.session._setupstate.teardown_exact(item.parent)  # type: ignore[arg-type]
     with contextlib.redirect_stdout(io.StringIO()):
-        reports = runtestprotocol(item, nextitem=None, log=False)
+        reports = runtestprotocol(item, nextitem=item.parent, log=False)  # type: ignore[arg-type]
     return all(report.passed for report in reports), sum(report.duration for report in reports)

@@ -1,0 +1,65 @@
+"""Checks whose limit no single number reaches by itself: what they say of readings within, beyond and in doubt.
+
+Return ducts: tables 150.0-B and 150.0-C of the Building Energy Efficiency Standards, California Energy Commission, 2019, as printed in
+the Residential Compliance Manual. A cold duct sweats at the dew point of the air around it, by what a dew point is.
+"""
+
+from dataclasses import replace
+from types import MappingProxyType
+
+import pytest
+
+from airwarrant.job.dictionary import KINDS
+from airwarrant.job.readings import Reading
+from airwarrant.job.subject import Subject
+from airwarrant.rules.judge import Judge
+from airwarrant.rules.prepared import Prepared
+from policies.near_limits import House, policy_of
+
+Numbers = dict[str, float]
+#: market, check, words of the house, numbers, which of them may be off by how large a share, what the check says
+SAID: list[tuple[str, str, Numbers, str, float, str]] = [
+    # A single return at 2.5 tons is 20 in or more; sizes in between take the next row; past 2.5 tons a second return is asked for.
+    ("juniper-sill", "code-single-return", {"house.tons": 2.5, "return.diameter": 20}, "", 0, "pass"),
+    ("juniper-sill", "code-single-return", {"house.tons": 2.5, "return.diameter": 18}, "", 0, "fail"),
+    ("juniper-sill", "code-single-return", {"house.tons": 2.0, "return.diameter": 18}, "", 0, "pass"),
+    ("juniper-sill", "code-single-return", {"house.tons": 1.5, "return.diameter": 16}, "", 0, "pass"),
+    ("juniper-sill", "code-single-return", {"house.tons": 3.0, "return.diameter": 22}, "", 0, "unmeasured"),
+    # A size is read off a ruler: that it may be a little off makes nothing doubtful.
+    ("juniper-sill", "code-single-return", {"house.tons": 2.0, "return.diameter": 18}, "return.diameter", 0.1, "pass"),
+    ("juniper-sill", "code-first-return", {"house.tons": 3.0, "return.diameter": 16}, "", 0, "pass"),
+    ("juniper-sill", "code-first-return", {"house.tons": 3.0, "return.diameter": 14}, "", 0, "fail"),
+    ("juniper-sill", "code-second-return", {"house.tons": 3.0, "return.diameter": 14}, "", 0, "pass"),
+    ("juniper-sill", "code-second-return", {"house.tons": 3.0, "return.diameter": 12}, "", 0, "fail"),
+    # The duct is warmer than the dew point beside it, or it sweats; what may sweat counts as sweating.
+    ("clay-hollow", "duct-surface", {"house.duct_surface_temp": 62, "house.space_dew_point": 58}, "", 0, "pass"),
+    ("clay-hollow", "duct-surface", {"house.duct_surface_temp": 57, "house.space_dew_point": 58}, "", 0, "fail"),
+    ("clay-hollow", "duct-surface", {"house.duct_surface_temp": 59, "house.space_dew_point": 58}, "house.duct_surface_temp", 0.1, "fail"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("market", "check", "numbers", "of", "off", "word"), SAID, ids=[f"{row[1]} says {row[5]} {i}" for i, row in enumerate(SAID)]
+)  # fmt: skip
+def test_a_check_says(market: str, check: str, numbers: Numbers, of: str, off: float, word: str) -> None:
+    assert House(policy_of(market), dict(numbers), of, off).judge(check).word == word
+
+
+@pytest.mark.parametrize(
+    ("second", "off", "word"),
+    [(12, 0.0, "pass"), (0, 0.0, "fail"), (0, 0.1, "fail")],
+    ids=[f"code-one-of-several {what}" for what in ("two", "one", "one in doubt")],
+)
+def test_a_return_duct_is_one_of_several(second: float, off: float, word: str) -> None:
+    """A duct of 14 in beside another of 12 in is one of several; the only one is not, however well it was measured."""
+    policy = policy_of("juniper-sill")
+    house = House(policy, {"return.diameter": 14.0, "second.diameter": float(second)}, "return.diameter", off)
+    ducts = tuple(Subject("return", key, MappingProxyType({})) for key in ("return", *(["second"] if second else [])))
+
+    def source(key: str, name: str, time: str) -> Reading:
+        known = house.source("return", name, time)
+        return replace(known, value=house.numbers[f"{key}.{name}"]) if key == "second" else known
+
+    kinds = {name: (Subject(name, name, MappingProxyType({})),) for name in KINDS} | {"return": ducts}
+    judge = Judge(Prepared(policy), kinds, source)
+    assert judge.judge(policy.checks["code-one-of-several"], ducts[0], "found").word == word
