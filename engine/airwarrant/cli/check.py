@@ -18,6 +18,7 @@ from airwarrant.errors import RecordError
 from airwarrant.evaluate import Evaluator
 from airwarrant.job.reading_records import read_job
 from airwarrant.policy.cache import PolicyCache
+from airwarrant.pricing.exact import money_text
 from airwarrant.shipped import policies_folder, roots
 
 #: Faults of the file itself, not of what it records: the call is wrong, and the answer is not no.
@@ -51,7 +52,12 @@ def check(
         found = gaps(evaluator.run(record))
     if as_json:
         put(
-            json.dumps({"good_enough": found.good_enough, "faults": [], **as_data(found)}, ensure_ascii=False, indent=1)
+            json.dumps(
+                {"good_enough": found.good_enough, "faults": [], **as_data(found)},
+                ensure_ascii=False,
+                indent=1,
+                default=money_text,
+            )
         )
     else:
         _print(out(), found)
@@ -76,7 +82,11 @@ def _print(console: Console, found: Gaps) -> None:
     for wait in found.waits:
         rule = f"  ({wait.rule})" if wait.rule else ""
         console.print(Text(f"  {wait.kind}: {wait.text}{rule}"), soft_wrap=not console.is_terminal)
-    _missing(console, [one for one in found.missing if one.lines or one.asked_by])
+    _missing(console, [one for one in found.missing if one.lines or one.asked_by], found.currency)
+    most = found.most_money
+    if most is not None and most.total is not None:
+        text = f"Most money hangs on: {most.title} ({_few(most.subjects)}), {_total(most)} {found.currency}".rstrip()
+        console.print(Text(text, style="bold"))
     rest = [one.name for one in found.missing if not one.lines and not one.asked_by]
     if rest:
         console.print(
@@ -92,20 +102,31 @@ def _print(console: Console, found: Gaps) -> None:
     )
 
 
-def _missing(console: Console, missing: list[Missing]) -> None:
+def _total(one: Missing) -> str:
+    """What the scope comes to with either answer."""
+    if one.total is None or not one.money:
+        return ""
+    least, most = one.total
+    return f"{least:,.0f} to {most:,.0f}"
+
+
+def _missing(console: Console, missing: list[Missing], currency: str) -> None:
     if not missing:
         return
     console.print()
     table = table_of("Not known: first what the offer waits for, then what could decide most")
     table.add_column("offer waits")
     table.add_column("lines", justify="right")
+    table.add_column(f"total, {currency}" if currency else "total", justify="right")
     for title in ("what", "of", "write it in", "could decide"):
         table.add_column(title, overflow="fold")
     for one in missing:
         note = f" ({one.note})" if one.note else ""
         waits = "yes" if one.asked_by else ""
         count = str(len(one.lines)) if one.lines else ""
-        table.add_row(waits, count, f"{one.title}{note}", _few(one.subjects), Text(one.where), _few(one.lines))
+        table.add_row(
+            waits, count, _total(one), f"{one.title}{note}", _few(one.subjects), Text(one.where), _few(one.lines)
+        )
     console.print(table)
 
 

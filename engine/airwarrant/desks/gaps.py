@@ -1,16 +1,19 @@
 """Is a record good enough to prescribe from: what stops, what must be read again, what is missing, what looks odd.
 
 Missing things stand in the order of what waits for them: first those that the offer waits for, then by how many lines they could
-decide. That number is exact for the rules on the readings as they stand; it does not count lines that only a prediction would bring.
+decide, then by the money between their answers. Both are exact for the rules on the readings as they stand; lines that only a
+prediction would bring are not counted.
 """
 
 import re
-from collections.abc import Iterator, Mapping, Set
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
+from decimal import Decimal
 
 from airwarrant.desks.reads import words_read
 from airwarrant.desks.usual import in_units, usual_ranges
-from airwarrant.desks.what_if import WhatIf
+from airwarrant.desks.what_if import PROPOSAL, Answer, WhatIf
+from airwarrant.desks.worth import Span, Worth
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS, UNKNOWN, Field
 from airwarrant.job.readings import Reading
 from airwarrant.job.shape import unit_of
@@ -49,6 +52,9 @@ class Missing:
         Rules that keep the offer back because it is not known.
     note : str
         Where it is there and not fit: why.
+    total : (Decimal, Decimal) or None
+        Least and most that the scope comes to with any answer for any one of the subjects; None where no price is known or no
+        line moves.
     """
 
     name: str
@@ -58,6 +64,12 @@ class Missing:
     lines: tuple[str, ...]
     asked_by: tuple[str, ...] = ()
     note: str = ""
+    total: Span | None = None
+
+    @property
+    def money(self) -> Decimal:
+        """How far apart the totals lie."""
+        return self.total[1] - self.total[0] if self.total is not None else Decimal(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +98,13 @@ class Gaps:
     waits: tuple[Wait, ...]
     missing: tuple[Missing, ...]
     questions: tuple[Question, ...]
+    currency: str = ""
+
+    @property
+    def most_money(self) -> Missing | None:
+        """What the most money hangs on, of all that is not known."""
+        most = max(self.missing, key=lambda one: one.money, default=None)
+        return most if most is not None and most.money > 0 else None
 
     @property
     def good_enough(self) -> bool:
@@ -98,10 +117,10 @@ def gaps(run: Run) -> Gaps:
     waits, asked = _waits(run)
     missing = sorted(
         (*_missing_readings(run, asked), *_unknown_words(run, asked), *_absent(asked)),
-        key=lambda one: (-len(one.asked_by), -len(one.lines), one.name, one.subjects),
+        key=lambda one: (-len(one.asked_by), -len(one.lines), -one.money, one.name, one.subjects),
     )
     questions = (*_odd(run), *_against_each_other(run))
-    return Gaps(run.record.id, run.policy.market.name, waits, tuple(missing), questions)
+    return Gaps(run.record.id, run.policy.market.name, waits, tuple(missing), questions, run.policy.market.currency)
 
 
 def _waits(run: Run) -> tuple[tuple[Wait, ...], _Asked]:
@@ -164,17 +183,18 @@ def _missing_readings(run: Run, asked: _Asked) -> Iterator[Missing]:
                     wanted.setdefault((name, key), set()).add(f"{verdict.check}@{verdict.subject}")
                     notes[name, key] = note or notes.get((name, key), "")
     what_if = WhatIf(run)
-    several: dict[tuple[str, str, str], dict[str, frozenset[str]]] = {}
+    worth = Worth(run, what_if.settled)
+    several: dict[tuple[str, str, str], dict[str, tuple[Answer, ...]]] = {}
     for (name, key), checks in sorted(wanted.items()):
         kind = run.subjects[key].kind
         if KINDS[kind].fields[name].section == "derived":
             continue
         keys = [(one.partition("@")[0], "found", one.partition("@")[2]) for one in sorted(checks)]
         passes = dict.fromkeys(keys, "pass")
-        decided = what_if.verdicts(passes).union(*(what_if.verdicts({**passes, one: "fail"}) for one in keys))
-        several.setdefault((kind, name, notes[name, key]), {})[key] = decided
+        others = (passes, *({**passes, one: "fail"} for one in keys))
+        several.setdefault((kind, name, notes[name, key]), {})[key] = tuple(what_if.if_verdicts(one) for one in others)
     for (kind, name, note), found in several.items():
-        yield _missing(KINDS[kind].fields[name], kind, found, asked, note)
+        yield _missing(KINDS[kind].fields[name], kind, found, asked, note, worth)
 
 
 def lacks(verdict: Verdict) -> Iterator[tuple[str, str, str]]:
@@ -189,22 +209,27 @@ def lacks(verdict: Verdict) -> Iterator[tuple[str, str, str]]:
 def _unknown_words(run: Run, asked: _Asked) -> Iterator[Missing]:
     """Closed words that rules read and nobody has written."""
     what_if = WhatIf(run)
+    worth = Worth(run, what_if.settled)
     for kind, name in sorted(words_read(run.policy)):
         field = KINDS[kind].fields[name]
         lacking = [one.key for one in run.subjects.values() if one.kind == kind and one.word(name) == UNKNOWN]
         if field.section == "derived" or not lacking:
             continue
         words = [word for word in field.words if word != UNKNOWN]
-        found = {key: frozenset[str]().union(*(what_if.word(key, name, word) for word in words)) for key in lacking}
-        yield _missing(field, kind, found, asked, "")
+        found = {key: tuple(what_if.if_word(key, name, word) for word in words) for key in lacking}
+        yield _missing(field, kind, found, asked, "", worth)
 
 
-def _missing(field: Field, kind: str, found: dict[str, frozenset[str]], asked: _Asked, note: str) -> Missing:
-    lines = frozenset[str]().union(*found.values())
+def _missing(
+    field: Field, kind: str, found: Mapping[str, Sequence[Answer]], asked: _Asked, note: str, worth: Worth
+) -> Missing:
+    answers = [answer for several in found.values() for answer in several]
+    lines = frozenset[str]().union(*(answer.lines for answer in answers))
+    total = worth.span(answer.settled for answer in answers) if lines - {PROPOSAL} else None
     rules = frozenset[str]().union(*(asked.get((field.name, key), frozenset()) for key in found))
     where = _where(field, kind)
     return Missing(
-        field.name, field.title, tuple(sorted(found)), where, tuple(sorted(lines)), tuple(sorted(rules)), note
+        field.name, field.title, tuple(sorted(found)), where, tuple(sorted(lines)), tuple(sorted(rules)), note, total
     )
 
 

@@ -46,7 +46,10 @@ def near(result: Mapping[str, Any]) -> tuple[Near, ...]:
     decides = {one["verdict"]: one for one in result["retests"] if "verdict" in one}
     found = []
     for verdict in result["verdicts"]:
-        if "margin" not in verdict or not abs(verdict["margin"]) < verdict["band"]:
+        if "margin" not in verdict:
+            continue
+        # What is printed is rounded: a word that says close stands, whatever is left of the difference.
+        if verdict["word"] != "close" and not abs(verdict["margin"]) < verdict["band"]:
             continue
         check = result["trace"]["checks"][verdict["check"]]
         asked = decides.get(verdict["id"], {})

@@ -1,0 +1,62 @@
+"""Near misses: what lies inside its guard band is listed, and the chance printed beside it is the share of draws that meet the limit."""
+
+from math import sqrt
+from random import Random
+
+import pytest
+
+from airwarrant.desks.near import Near, near
+from airwarrant.job.reading_records import read_job
+from airwarrant.session import Session
+from jobs import JOBS, POLICIES, SCENARIOS
+
+DRAWS = 4000
+
+
+def found(job: str) -> tuple[Near, ...]:
+    with Session(POLICIES) as session:
+        return near(session.evaluate(read_job(SCENARIOS / f"job-{job}.toml")))
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_the_chance_is_the_share_of_draws_that_meet_the_limit(job: str) -> None:
+    """Monte Carlo beside JCGM 106:2012, 7.2: reading and limit each normal, a ± at coverage 2 is two standard deviations.
+
+    To 4.5 standard errors of the share; of every verdict that is listed.
+    """
+    record, random = read_job(SCENARIOS / f"job-{job}.toml"), Random(f"near {job}")
+    listed = {one.verdict for one in found(job)}
+    with Session(POLICIES) as session:
+        run = session.evaluator(record).run(record)
+    for verdict in run.verdicts.values():
+        if verdict.id not in listed:
+            continue
+        reading, limit = verdict.reading, verdict.limit
+        assert reading is not None
+        assert limit is not None
+        low = run.policy.checks[verdict.check].must_be in ("at most", "below")
+        met = 0
+        for _ in range(DRAWS):
+            true = random.gauss(reading.value, reading.plus_minus / 2.0)
+            bound = random.gauss(limit.value, limit.plus_minus / 2.0)
+            met += true <= bound if low else true >= bound
+        chance = verdict.probability or 0.0
+        error = 4.5 * sqrt(max(chance * (1.0 - chance), 1e-3) / DRAWS)
+        assert abs(met / DRAWS - chance) <= error, verdict.id
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_all_that_is_too_close_is_listed_most_open_first(job: str) -> None:
+    with Session(POLICIES) as session:
+        result = session.evaluate(read_job(SCENARIOS / f"job-{job}.toml"))
+    listed = near(result)
+    close = {verdict["id"] for verdict in result["verdicts"] if verdict["word"] == "close" and "margin" in verdict}
+    assert close <= {one.verdict for one in listed}
+    openness = [abs(one.probability - 0.5) for one in listed]
+    assert openness == sorted(openness)
+    assert all(abs(one.margin) < one.band or one.word == "close" for one in listed)
+
+
+def test_what_a_close_verdict_decides_stands_beside_it() -> None:
+    drop = next(one for one in found("1042") if one.verdict == "filter-drop@house/found")
+    assert (drop.word, drop.lines, drop.when) == ("close", ("enlarge-filter-grille@house",), "during-work")
