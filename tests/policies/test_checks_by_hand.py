@@ -35,6 +35,17 @@ SAID: list[tuple[str, str, Numbers, str, float, str]] = [
     ("clay-hollow", "duct-surface", {"house.duct_surface_temp": 62, "house.space_dew_point": 58}, "", 0, "pass"),
     ("clay-hollow", "duct-surface", {"house.duct_surface_temp": 57, "house.space_dew_point": 58}, "", 0, "fail"),
     ("clay-hollow", "duct-surface", {"house.duct_surface_temp": 59, "house.space_dew_point": 58}, "house.duct_surface_temp", 0.1, "fail"),
+    # Renovation rule, 40 CFR 745.83: up to 6 ft2 a room is minor; what may be more than that counts as more.
+    ("clay-hollow", "lead-paint-area", {"house.paint_cut_area": 4}, "", 0, "pass"),
+    ("clay-hollow", "lead-paint-area", {"house.paint_cut_area": 7}, "", 0, "fail"),
+    ("clay-hollow", "lead-paint-area", {"house.paint_cut_area": 5}, "house.paint_cut_area", 0.3, "fail"),
+    # Lead paint in housing ended with 1978 (16 CFR 1303), asbestos on ducts about 1980 (from memory); a year that may be earlier is.
+    ("clay-hollow", "before-lead", {"house.year_built": 1977}, "", 0, "fail"),
+    ("clay-hollow", "before-lead", {"house.year_built": 1979}, "", 0, "pass"),
+    ("clay-hollow", "before-lead", {"house.year_built": 1979}, "house.year_built", 0.001, "fail"),
+    ("clay-hollow", "before-asbestos", {"house.year_built": 1979}, "", 0, "fail"),
+    ("clay-hollow", "before-asbestos", {"house.year_built": 1981}, "", 0, "pass"),
+    ("clay-hollow", "before-asbestos", {"house.year_built": 1981}, "house.year_built", 0.001, "fail"),
 ]  # fmt: skip
 
 
