@@ -75,3 +75,11 @@ def test_a_loosened_safety_value_is_refused_with_both_places(tmp_path: Path) -> 
     assert "set at trade/2026-01-01/" in done.stderr
     assert "companies/copper-basin/2027-01-01/values.toml:" in done.stderr
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_reader_who_leaves_early_keeps_nothing_from_being_written(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "airwarrant.cli.main", "policy", "set", *ASKED, "--yes"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, cwd=tmp_path) as running:
+        assert running.stdout is not None
+        running.stdout.close()
+    assert (tmp_path / "policies/companies/copper-basin/2027-01-01/values.toml").is_file()

@@ -44,19 +44,18 @@ def set_value(
     taken = roots(folder)
     planned = plan(taken, Wish(market, name, value, from_day.date(), why, row), rules_can_run)
     moved = _effects(taken, planned) if planned.files else ()
+    written = bool(planned.files) and yes
+    if written:  # before a word is printed: a reader who leaves early must not keep it from being written
+        save(folder, planned.files)
     if as_json:
-        written = bool(planned.files) and yes
-        if written:
-            save(folder, planned.files)
         put(json.dumps(_data(planned, moved, written), ensure_ascii=False, indent=1))
     else:
         _show(planned, moved)
-    if not planned.files or (as_json and yes):
-        return
-    if not yes:
+    if planned.files and not written:
         _ask(as_json)
-    save(folder, planned.files)
-    out().print(Text(f"Written: {', '.join(planned.files)}"), soft_wrap=True)
+        save(folder, planned.files)
+    if planned.files and not as_json:
+        out().print(Text(f"Written: {', '.join(planned.files)}"), soft_wrap=True)
 
 
 def _ask(as_json: bool) -> None:
