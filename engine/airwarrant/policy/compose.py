@@ -49,14 +49,17 @@ def compose(root: Path | Sequence[Path], market: str, dates: Mapping[str, date |
     return compose_sources(read_sources(roots, market, dates))
 
 
-def compose_sources(sources: Sources, read: dict[SourceFile, Document] | None = None) -> Policy:
-    """Compose a policy from files that were read already; otherwise as `compose`. `read` is as for `read_layers`."""
+def compose_sources(sources: Sources, read: dict[SourceFile, Document] | None = None, *, digest: bool = True) -> Policy:
+    """Compose a policy from files that were read already; otherwise as `compose`. `read` is as for `read_layers`.
+
+    A policy that is only looked at may go without its digest.
+    """
     faults = Faults()
     layered = read_layers(sources.files, faults, read)
     policy = _resolved(sources, layered, faults)
     if faults:
         raise PolicyError(faults)
-    return digested(policy)
+    return digested(policy) if digest else policy
 
 
 def overdue(sources: Sources, on: date, read: dict[SourceFile, Document] | None = None) -> tuple[Fault, ...]:

@@ -25,6 +25,8 @@ sys.path.append(str(HERE.parent / "policy"))
 from small_folder import write  # noqa: E402
 
 BROKEN = HERE / "broken"
+#: Warnings that are found while files are composed, each with tests of its own.
+ELSEWHERE = ("unfilled", "review-overdue")
 GUIDE = (POLICIES / "CHECKS.md").read_text(encoding="utf-8")
 
 
@@ -102,9 +104,9 @@ def test_a_finding_about_rules_says_the_smallest_job(code: str, example: str, tm
 def test_every_code_has_a_broken_file_and_an_entry_in_the_guide_with_a_bad_and_a_good_example() -> None:
     assert {path.stem for path in BROKEN.glob("*.toml")} == set(CODES)
     entries = dict(re.findall(r"^## `([a-z-]+)`\n(.*?)(?=^## |\Z)", GUIDE, re.MULTILINE | re.DOTALL))
-    assert set(entries) == set(CODES)
+    assert set(entries) == {*CODES, *ELSEWHERE}
     for code, entry in entries.items():
-        assert entry.lstrip().startswith(CODES[code].capitalize()), code
+        assert entry.lstrip().startswith(CODES.get(code, "warning").capitalize()), code
         assert ("Bad:" in entry, "Good:" in entry) == (True, True), code
 
 

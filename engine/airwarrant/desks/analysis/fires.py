@@ -46,6 +46,7 @@ class Fires:
         self._known = known or Known()
         self._search = Search(policy.rules, partial(readable, policy))
         self._makers: dict[object, list[str]] = {}
+        self._rests: dict[str, tuple[str, ...]] = {}
         for name, rule in policy.rules.items():
             for atom in atoms_concluded(rule):
                 self._makers.setdefault(atom, []).append(name)
@@ -97,14 +98,19 @@ class Fires:
 
     def _behind(self, rules: Iterable[Rule]) -> dict[str, Rule]:
         """The rules themselves and all whose conclusions they read, in the end."""
-        out: dict[str, Rule] = {}
-        todo = list(rules)
-        while todo:
-            rule = todo.pop()
-            if rule.name not in out:
-                out[rule.name] = rule
-                todo += (self._policy.rules[n] for read in atoms_read(rule) for n in self._makers.get(read.name, ()))
-        return out
+        return {name: self._policy.rules[name] for rule in rules for name in self._rests_on(rule.name)}
+
+    def _rests_on(self, name: str) -> tuple[str, ...]:
+        if name not in self._rests:
+            out: dict[str, None] = {}
+            todo = [name]
+            while todo:
+                one = todo.pop()
+                if one not in out:
+                    out[one] = None
+                    todo += (n for read in atoms_read(self._policy.rules[one]) for n in self._makers.get(read.name, ()))
+            self._rests[name] = tuple(out)
+        return self._rests[name]
 
 
 def _checks(rules: Mapping[str, Rule]) -> frozenset[str]:
