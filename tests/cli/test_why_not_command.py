@@ -79,6 +79,17 @@ def test_a_result_without_its_inputs_says_how_to_make_one_with_them(result: Path
     assert "--with-inputs" in answer.exception.faults[0].advice
 
 
+def test_a_line_the_homeowner_declined_comes_back_without_that(result: Path, tmp_path: Path) -> None:
+    made = json.loads(result.read_text())
+    line = next(one["id"] for one in made["lines"] if one["state"] == "scoped" and one["tier"] == "recommended")
+    block = f'\n[[choice]]\nline = "{line}"\ndecision = "declined"\n'
+    (tmp_path / "declined.toml").write_text(made["inputs"]["record"]["text"] + block)
+    ran = RUN.invoke(app, ["run", str(tmp_path / "declined.toml"), "--json", "--with-inputs"])
+    (tmp_path / "declined.json").write_text(ran.stdout)
+    text = said(tmp_path / "declined.json", "why-not", line)
+    assert "the record decides it: declined; it comes back without that  declined.toml:" in text
+
+
 def test_near_lists_margin_doubt_and_chance(result: Path) -> None:
     text = said(result, "near")
     assert "Too close to call" in text

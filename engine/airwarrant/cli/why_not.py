@@ -80,6 +80,9 @@ def _print(console: Console, one: WhyNot) -> None:
     for said in one.said:
         text = f"  {_SAID[said.what]}: {said.text} ({said.rule}{f', {said.authority}' if said.authority else ''})"
         console.print(Text(f"{text}  {said.place}"), soft_wrap=not console.is_terminal)
+    if one.decision is not None:
+        after = "it comes back without that" if one.decision.returns else "without that it would not come back either"
+        console.print(Text(f"  the record decides it: {one.decision.decision}; {after}  {one.decision.place}"))
     if one.state == "no-rule":
         console.print(Text(f"  rules ask for it at: {', '.join(one.kinds) or 'no kind of place'}"))
         return
@@ -122,6 +125,8 @@ def _verdict(verdict: Mapping[str, Any]) -> str:
 
 
 def _changes(console: Console, one: WhyNot) -> None:
+    if one.decision is not None and one.decision.returns:
+        return
     wrap = not console.is_terminal
     if one.changes:
         console.print(Text("  smallest change of the job that brings it in", style="bold"))

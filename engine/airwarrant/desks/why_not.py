@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from airwarrant.desks.flips import Flip, Job, physical
+from airwarrant.desks.flips import Flip, Job, physical, stands
 from airwarrant.desks.made_from import MadeFrom, policy_folders, same_policy
 from airwarrant.desks.policy_flips import PolicyEdit, policy_edits
 from airwarrant.errors import CallError, Fault, nearest
@@ -80,6 +80,15 @@ class Said:
 
 
 @dataclass(frozen=True, slots=True)
+class Decision:
+    """What the record itself decides of the line, where it says so, and whether the line is in the scope without it."""
+
+    decision: str
+    place: str
+    returns: bool
+
+
+@dataclass(frozen=True, slots=True)
 class WhyNot:
     """Answer for one line.
 
@@ -108,6 +117,7 @@ class WhyNot:
     refused: tuple[PolicyEdit, ...] = ()
     kinds: tuple[str, ...] = ()
     gain_pct: float | None = None
+    decision: Decision | None = None
     evaluations: int = 0
 
 
@@ -205,6 +215,7 @@ def _answer(job: Job, task: str, place: str, earlier: set[str], files: Mapping[s
         edits,
         refused,
         gain_pct=gain,
+        decision=_decision(job, line),
         evaluations=job.evaluations,
     )
 
@@ -251,6 +262,23 @@ def _said(run: Run, task: str, place: str) -> tuple[Said, ...]:
             needed = f"the task {hold.until} is in the scope: this line needs it"
             out.append(Said("needs", hold.rule, hold.subject, "", needed, str(run.policy.tasks[task].place)))
     return tuple(out)
+
+
+def _decision(job: Job, line: str) -> Decision | None:
+    """What the record decides of the line, and whether it comes back without that."""
+    record = job.record
+    taken = [(one.decision, one.place) for one in record.choices if one.line == line]
+    taken += [(one.decision, one.place) for one in record.overrides if one.line == line]
+    if not taken:
+        return None
+    without = replace(
+        record,
+        choices=tuple(one for one in record.choices if one.line != line),
+        overrides=tuple(one for one in record.overrides if one.line != line),
+    )
+    returns = stands(job.evaluator.run(without), line)
+    decision, place = taken[0]
+    return Decision(decision, str(place or ""), returns)
 
 
 def _proposers(run: Run, asking: Sequence[Walked]) -> Iterator[Proposer]:
