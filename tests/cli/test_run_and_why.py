@@ -86,10 +86,21 @@ def test_both_evaluators_agree_on_a_shipped_job(tmp_path: Path) -> None:
 
 
 def test_the_result_and_its_inputs_are_written_side_by_side(tmp_path: Path, result: Path) -> None:
-    done = _run("run", "job-1042", "--out", "made/here", folder=tmp_path)
+    done = _run("run", "job-1042", "--out", "made/here", "--no-pdf", folder=tmp_path)
     made = tmp_path / "made" / "here"
-    assert (done.returncode, done.stderr) == (DONE, "wrote made/here/result-1042.json\n")
-    assert sorted(one.name for one in made.iterdir()) == ["result-1042.inputs.json", "result-1042.json"]
+    assert done.returncode == DONE
+    told = done.stderr.splitlines()
+    assert told[0] == "wrote made/here/result-1042.json"
+    assert told[-1] == "wrote 5 papers into made/here"
+    assert sorted(one.name for one in made.iterdir()) == [
+        "audit-1042.html",
+        "lines-1042.xlsx",
+        "proposal-1042.html",
+        "result-1042.inputs.json",
+        "result-1042.json",
+        "test-out-1042.html",
+        "work-order-1042.html",
+    ]
     assert (made / "result-1042.json").read_text(encoding="utf-8") == result.read_text(encoding="utf-8")
     inputs = json.loads((made / "result-1042.inputs.json").read_text(encoding="utf-8"))
     assert inputs["record"] == {"file": "job-1042.toml", "text": JOB.read_text(encoding="utf-8")}
@@ -99,14 +110,14 @@ def test_the_result_and_its_inputs_are_written_side_by_side(tmp_path: Path, resu
 def test_with_inputs_the_result_carries_record_and_policy_and_stays_the_same_result(
     tmp_path: Path, result: Path
 ) -> None:
-    done = _run("run", "job-1042", "--with-inputs", "--json", "--out", ".", folder=tmp_path)
+    done = _run("run", "job-1042", "--with-inputs", "--json", "--out", ".", "--no-pdf", folder=tmp_path)
     found = json.loads(done.stdout)
     inputs = found.pop("inputs")
     assert found == json.loads(result.read_text(encoding="utf-8"))
     assert inputs["record"]["text"] == JOB.read_text(encoding="utf-8")
     for file, text in inputs["policy"].items():
         assert (shipped("policies") / file).read_text(encoding="utf-8") == text
-    assert [one.name for one in tmp_path.iterdir()] == ["result-1042.json"]
+    assert [one.name for one in tmp_path.glob("*.json")] == ["result-1042.json"]
 
 
 @pytest.mark.parametrize("where", ["taken", "taken/below"])
