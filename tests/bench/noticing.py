@@ -69,6 +69,7 @@ FIRST: Mapping[str, tuple[str, ...]] = {
         "policies/test_tables_answer.py::test_a_reading_is_off", "policies/test_tables_answer.py::test_every_reading_has_its_doubt",
     ),
     "flex-": ("pricing/test_book_by_hand.py::test_a_foot_of",),
+    "attic-heat": ("pricing/test_book_by_hand.py::test_an_attic_is_hot_in_the_months",),
     "damper": ("pricing/test_book_by_hand.py::test_a_damper_in", "pricing/test_amounts_by_hand.py::test_a_damper_in"),
     "air_density_": ("policies/test_tables_answer.py::test_air_thins",),
 }  # fmt: skip

@@ -122,12 +122,12 @@ BY_THE_TECHNICIAN = {
 }  # fmt: skip
 
 
-def test_who_does_each_task(hot_dry: Policy) -> None:
+@pytest.mark.parametrize("task", [row[0] for row in TASKS])
+def test_who_does_each_task(hot_dry: Policy, task: str) -> None:
     """Both are paid alike in the demo book; a company that pays them otherwise would see it."""
-    for task, *_ in TASKS:
-        worked = price(hot_dry, _unplaced(task), task).worked
-        assert worked is not None
-        assert worked.crew.name == ("technician" if task in BY_THE_TECHNICIAN else "installers"), task
+    worked = price(hot_dry, _unplaced(task), task).worked
+    assert worked is not None
+    assert worked.crew.name == ("technician" if task in BY_THE_TECHNICIAN else "installers")
 
 
 @pytest.mark.parametrize(("height", "low"), [(22, True), (23.5, True), (24.5, False), (26, False)])
