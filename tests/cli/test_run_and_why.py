@@ -219,7 +219,7 @@ def test_every_line_and_every_left_out_line_has_an_answer(result: Path) -> None:
 
 def test_the_rows_of_an_answer_are_printed_as_json(tmp_path: Path, result: Path) -> None:
     rows = json.loads(_run("why", result, "seal-ducts@house", "--json", folder=tmp_path).stdout)
-    assert [set(row) for row in rows] == [{"depth", "text", "place", "mark"}] * len(rows)
+    assert [set(row) for row in rows] == [{"depth", "text", "place", "mark", "of"}] * len(rows)
     assert rows[0]["depth"] == 0
 
 
