@@ -26,18 +26,18 @@ def _run(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("owner")
-    done = _run(folder, "policy", "new", "red-mesa", "--from", "copper-basin", "--title", "Red Mesa", "--json")
+    done = _run(folder, "policy", "new", "umber-flat", "--from", "copper-basin", "--title", "Umber Flat", "--json")
     assert done.returncode == DONE, done.stderr
     told = json.loads(done.stdout)
-    assert [one["file"] for one in told["to_fill_in"]].count("markets/red-mesa.toml") == 2
+    assert [one["file"] for one in told["to_fill_in"]].count("markets/umber-flat.toml") == 2
     assert all((folder / "policies" / file).is_file() for file in told["files"])
     live = (shipped("scenarios") / "job-1042.toml").read_text().replace("demo = true", "demo = false", 1)
-    (folder / LIVE).write_text(live.replace('"copper-basin"', '"red-mesa"', 1))
+    (folder / LIVE).write_text(live.replace('"copper-basin"', '"umber-flat"', 1))
     return folder
 
 
 def test_a_name_is_taken_once(folder: Path) -> None:
-    done = _run(folder, "policy", "new", "red-mesa", "--from", "copper-basin")
+    done = _run(folder, "policy", "new", "umber-flat", "--from", "copper-basin")
     assert (done.returncode, "[already-there]" in done.stderr) == (INPUT, True)
 
 

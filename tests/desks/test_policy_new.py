@@ -18,7 +18,7 @@ from airwarrant.policy.whole import check_folder
 from airwarrant.session import Session
 from jobs import POLICIES, SCENARIOS
 
-NEW = "red-mesa"
+NEW = "umber-flat"
 ALL = market_names(POLICIES)
 
 
@@ -42,7 +42,7 @@ def _filled(folder: Path) -> None:
         text = path.read_text().replace('adopted = "?"', "adopted = 2026-01-01")
         text = text.replace('cite = "?"', 'cite = "State energy code, section R403"').replace('["?"]', '["ours-2021"]')
         text = text.replace('edition = "?"', 'edition = "2021"').replace(
-            'jurisdiction = "?"', 'jurisdiction = "Red Mesa"'
+            'jurisdiction = "?"', 'jurisdiction = "Umber Flat"'
         )
         path.write_text(text)
 
@@ -124,7 +124,7 @@ def test_the_shipped_markets_have_nothing_to_fill_in() -> None:
     ("name", "like", "code"),
     [
         ("copper-basin", "fog-harbor", "already-there"),
-        ("Red Mesa", "fog-harbor", "bad-name"),
+        ("Umber Flat", "fog-harbor", "bad-name"),
         ("../out", "fog-harbor", "bad-name"),
         ("x" * 41, "fog-harbor", "bad-name"),
         (NEW, "fog-harbour", "unknown-market"),

@@ -16,9 +16,9 @@ from airwarrant.session import Session
 from jobs import POLICIES, SCENARIOS
 
 TEXT = (POLICIES / "TUTORIAL.md").read_text()
-CODE = "policies/codes/red-mesa/2026-01-01/code.toml"
+CODE = "policies/codes/umber-flat/2026-01-01/code.toml"
 #: Where the tutorial tells its owner to put each block, in its order.
-FILES = ("policies/markets/red-mesa.toml", CODE, "policies/cases/ours.toml")
+FILES = ("policies/markets/umber-flat.toml", CODE, "policies/cases/ours.toml")
 
 
 @pytest.fixture(scope="module")
@@ -59,7 +59,7 @@ def _write(folder: Path, file: str, block: str) -> None:
 
 def test_the_first_run_is_a_draft_and_the_last_is_none(said: tuple[Path, dict[str, str]]) -> None:
     folder, printed = said
-    line = "airwarrant run job-1042 --market red-mesa"
+    line = "airwarrant run job-1042 --market umber-flat"
     assert "DRAFT" in printed[line]
     assert "DRAFT" not in printed[f"last: {line}"]
     assert "The offer may go out." in printed[f"last: {line}"]
@@ -69,22 +69,22 @@ def test_the_first_run_is_a_draft_and_the_last_is_none(said: tuple[Path, dict[st
 def test_the_market_composes_evaluates_and_its_case_holds(said: tuple[Path, dict[str, str]]) -> None:
     roots = (said[0] / "policies", POLICIES)
     record = read_job(SCENARIOS / "job-1042.toml")
-    policy = compose(roots, "red-mesa", record.dates)
+    policy = compose(roots, "umber-flat", record.dates)
     assert unfilled(policy) == ()
     set_by = {name: policy.parameters[name].keys["value"].layer for name in ("new_duct_leakage", "return_budget")}
-    assert set_by == {"new_duct_leakage": "codes/red-mesa", "return_budget": "regions/red-mesa"}
+    assert set_by == {"new_duct_leakage": "codes/umber-flat", "return_budget": "regions/umber-flat"}
     assert (policy.parameters["return_budget"].value, policy.parameters["new_duct_leakage"].value) == (0.28, 3)
     with Session(roots) as session:
-        assert session.evaluate(record, market="red-mesa")["sellable"]["answer"] == "yes"
-    checked = check_cases(roots, markets=["red-mesa"])
+        assert session.evaluate(record, market="umber-flat")["sellable"]["answer"] == "yes"
+    checked = check_cases(roots, markets=["umber-flat"])
     assert (checked.count, checked.failures, checked.faults) == (1, (), ())
 
 
 def test_a_market_without_editions_holds_every_proposal(said: tuple[Path, dict[str, str]], tmp_path: Path) -> None:
-    text = (said[0] / "policies/markets/red-mesa.toml").read_text()
+    text = (said[0] / "policies/markets/umber-flat.toml").read_text()
     (tmp_path / "markets").mkdir()
-    (tmp_path / "markets/red-mesa.toml").write_text(re.sub(r"(?m)^editions = .*$", "editions = []", text))
+    (tmp_path / "markets/umber-flat.toml").write_text(re.sub(r"(?m)^editions = .*$", "editions = []", text))
     with Session((tmp_path, said[0] / "policies", POLICIES)) as session:
-        result = session.evaluate(read_job(SCENARIOS / "job-1042.toml"), market="red-mesa")
+        result = session.evaluate(read_job(SCENARIOS / "job-1042.toml"), market="umber-flat")
     assert result["sellable"]["answer"] == "held"
     assert "guard.jurisdiction" in {hold["rule"] for hold in result["holds"]}

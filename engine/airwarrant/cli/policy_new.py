@@ -31,7 +31,7 @@ def new(
 ) -> None:
     """Start a market: copy the nearest one's choices, leave every local code fact to be filled in and cited.
 
-    Example: airwarrant policy new red-mesa --from copper-basin --title "Red Mesa, hot-dry"
+    Example: airwarrant policy new umber-flat --from copper-basin --title "Umber Flat, hot-dry"
     """
     folder = own_folder(policies)
     started = start(roots(folder), market, like, title)

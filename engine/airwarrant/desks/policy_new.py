@@ -91,7 +91,7 @@ def start(roots: Sequence[Path], name: str, like: str, title: str) -> Started:
 
 def _check_name(roots: Sequence[Path], name: str, title: str) -> None:
     if not _PLAIN.fullmatch(name):
-        allowed = "small letters, digits and hyphens, at most 40, such as red-mesa"
+        allowed = "small letters, digits and hyphens, at most 40, such as umber-flat"
         raise CallError([Fault("bad-name", f"`{name}` for a market", allowed)])
     if len(title) > _MOST_TITLE or not title.isprintable():
         raise CallError([Fault("bad-title", f"--title {title[:40]!r}", f"one line, at most {_MOST_TITLE} characters")])
