@@ -7,7 +7,13 @@ from airwarrant.policy.cases import cases_schema
 from airwarrant.policy.shape import market_schema, policy_schema
 from airwarrant.shipped import shipped
 
-GENERATED = {"cases": cases_schema, "job": job_schema, "market": market_schema, "policy": policy_schema, "test-out": test_out_schema}
+GENERATED = {
+    "cases": cases_schema,
+    "job": job_schema,
+    "market": market_schema,
+    "policy": policy_schema,
+    "test-out": test_out_schema,
+}
 
 
 def main() -> None:

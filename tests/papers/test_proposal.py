@@ -77,7 +77,14 @@ def test_after_a_stop_nothing_is_sold() -> None:
     assert result["stops"]
     shown = text(result)
     assert result["stops"][0]["said"] in shown
-    for word in ("Price, line by line", "What we offer to do", "Your choice", "Signature", "Your options", "Valid until"):
+    for word in (
+        "Price, line by line",
+        "What we offer to do",
+        "Your choice",
+        "Signature",
+        "Your options",
+        "Valid until",
+    ):
         assert word not in shown, word
 
 

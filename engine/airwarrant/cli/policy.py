@@ -41,7 +41,8 @@ def check(
     path: Annotated[Path | None, typer.Argument(help="A policy folder, or one file; else the whole folder.")] = None,
     policies: Policies = None,
     on: Annotated[
-        datetime | None, typer.Option("--on", formats=["%Y-%m-%d"], help="Warn of reviews overdue, and layers not begun, on this day.")
+        datetime | None,
+        typer.Option("--on", formats=["%Y-%m-%d"], help="Warn of reviews overdue, and layers not begun, on this day."),
     ] = None,
     cases: Annotated[bool, typer.Option("--cases", help="Also run the cases, and say what they cover.")] = False,
     unverified: Annotated[bool, typer.Option("--unverified", help="List what nobody has verified.")] = False,

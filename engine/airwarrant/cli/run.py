@@ -33,7 +33,8 @@ def run(
     as_json: Annotated[bool, typer.Option("--json", help="Print the result file instead of the table.")] = False,
     with_inputs: Annotated[bool, typer.Option(help="Carry the record and the policy files inside the result.")] = False,
     draft: Annotated[
-        bool, typer.Option("--draft", help="Also under a market whose local facts are not filled in; marked as a draft.")
+        bool,
+        typer.Option("--draft", help="Also under a market whose local facts are not filled in; marked as a draft."),
     ] = False,
     verify: Annotated[bool, typer.Option(help="Evaluate with both evaluators and compare.")] = False,
 ) -> None:

@@ -65,7 +65,9 @@ class NumberRows:
 
     def number(self, number: Mapping[str, Any], depth: int, label: str) -> Iterator[Row]:
         """A number, what its ± is from, and the numbers it is made of."""
-        value = f"{number['value']:g}" if self._apart and number["unit"] == "1" else f"{number['value']:g} {number['unit']}"
+        value = (
+            f"{number['value']:g}" if self._apart and number["unit"] == "1" else f"{number['value']:g} {number['unit']}"
+        )
         form, name = number["form"], number["name"]
         if form in ("parameter", "table"):
             yield from self._policy(name, value, depth, label, number.get("row"))

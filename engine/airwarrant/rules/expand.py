@@ -117,7 +117,9 @@ def _alternative(name: str, rule: Rule, number: int, positive: list[Placed], unl
         gated.extend(source[label])
     if room - bool(gated) < 0:
         raise PolicyError([_too_long(rule)])
-    gate = Gate(f"g:{name}:{number}", name, rule.each, rule.where, tuple(sorted(gated, key=_by_part))) if gated else None
+    gate = (
+        Gate(f"g:{name}:{number}", name, rule.each, rule.where, tuple(sorted(gated, key=_by_part))) if gated else None
+    )
     gates: list[_Choice] = [(Pattern(gate.kind, join="key"),)] if gate else []
     for held in _choices(own):
         for facts in product(*gates, *sorted(atoms), *base.values()):
