@@ -46,7 +46,8 @@ TESTS: Mapping[str, tuple[str, ...]] = {
         "policies/test_loads_by_hand.py", "house/test_room_offsets.py", "house/test_room_shares.py", "house/test_season_readings.py",
         "policies/test_seasons_by_hand.py", "scenarios/test_like_for_like.py", "house/test_network_as_found.py",
     ),
-    "size": ("policies/test_sizes_on_file.py", "policies/test_tables_answer.py", "policies/test_codes.py"),
+    "size": (
+        "policies/test_beside_by_hand.py", "policies/test_sizes_on_file.py", "policies/test_tables_answer.py", "policies/test_codes.py"),
     "order": ("policies/test_order_of_work.py", "policies/test_what_work_changes.py", "policies/test_work_that_waits.py"),
     "any": (
         "policies/test_checks_by_hand.py", "policies/test_values_decide.py", "policies/test_tables_answer.py",
@@ -60,6 +61,7 @@ TESTS: Mapping[str, tuple[str, ...]] = {
 #: The test that is about one kind of value, or about one table: asked first.
 FIRST: Mapping[str, tuple[str, ...]] = {
     "task unit_off": ("policies/test_order_of_work.py::test_who_works_inside_the_unit_has_it_off",),
+    "table beside": ("policies/test_beside_by_hand.py",),
     "task needs": ("policies/test_work_that_waits.py",),
     "task must_gain": ("policies/test_work_that_waits.py::test_only_more_return",),
     "task changes": ("policies/test_what_work_changes.py",),
