@@ -8,10 +8,10 @@ of one diameter, 700 fpm in a duct and 300 fpm at a grille are common practice.
 from math import pi
 
 import pytest
-from calculations.asking import ask
 
 from airwarrant.policy.model import Policy
 from airwarrant.sizing.beside import Beside, beside
+from calculations.asking import ask
 from policies.near_limits import policy_of
 
 
