@@ -50,7 +50,8 @@ TESTS: Mapping[str, tuple[str, ...]] = {
         "policies/test_beside_by_hand.py", "policies/test_sizes_on_file.py", "policies/test_tables_answer.py", "policies/test_codes.py"),
     "order": ("policies/test_order_of_work.py", "policies/test_what_work_changes.py", "policies/test_work_that_waits.py"),
     "any": (
-        "policies/test_checks_by_hand.py", "policies/test_values_decide.py", "policies/test_tables_answer.py",
+        "policies/test_checks_by_hand.py", "policies/test_doubt_by_circumstance.py",
+        "policies/test_values_decide.py", "policies/test_tables_answer.py",
         "policies/test_sizes_on_file.py",
         "policies/test_shipped_content.py",
         "scenarios/test_expected_scopes.py", "scenarios/test_rules_on_changed_scenarios.py",
@@ -227,7 +228,7 @@ class Noticing:
             probes = [self._by_cases, self._by_tests, self._by_outcomes]
             if self._sorts(mutant)[0] in ("prediction", "price"):
                 probes = [self._by_tests, self._by_outcomes, self._by_cases]
-            if mutant.section != "rule":
+            if mutant.section != "rule" or mutant.path[-1] == "to":
                 probes.insert(0, self._by_named_tests)
             return (
                 refused
@@ -403,7 +404,7 @@ class Noticing:
             books = [policy.prices.prices for policy in self._policies.values() if policy.prices is not None]
             return {task for book in books for task, price in book.items() if f"'{name}'" in repr(price)}
         if mutant.section in ("parameter", "table", "figure"):
-            return self._checks_on(name) | self._tasks_on(name)
+            return self._checks_on(name) | self._tasks_on(name) | self._rules_to(name)
         return set()
 
     def _by_tests(self, mutant: Mutant, _: Sequence[str]) -> str:

@@ -1,0 +1,52 @@
+"""How far a reading of 100 may be off when it was taken in a bad place, with a poor tool, or in wind.
+
+Source: common practice of the trade; the shares are judgement, nothing published holds them all. Where one leg of two is read badly,
+the total of both is in doubt by half as much.
+"""
+
+import pytest
+
+from airwarrant.policy.model import Policy
+from policies.near_limits import policy_of
+
+#: what is wrong with the reading; the rule that says so; reading -> how far 100 of it may be off
+OFF: list[tuple[str, str, dict[str, float]]] = [
+    ("a blower table is read for the wrong coil", "cross.dry-table", {"airflow": 20}),
+    ("nobody knows what the table includes", "trust.table-includes", {"airflow": 20}),
+    ("a filter is counted that is not there", "trust.table-of-a-package-unit", {"airflow": 20}),
+    ("a hood without a fan holds air back", "trust.hood", {"flow": 20}),
+    ("the system's readings disagree, so a room's may be the wrong one", "trust.rooms-of-a-disagreement", {"flow": 20}),
+    ("turbulent air at the return tap", "trust.return-probe", {"return_static": 20, "external_static": 10}),
+    ("turbulent air at the supply tap", "trust.supply-probe", {"supply_static": 20, "external_static": 10}),
+    ("nobody wrote down where the tap was", "trust.return-probe-unknown", {"return_static": 10}),
+    ("nobody wrote down where the tap was", "trust.supply-probe-unknown", {"supply_static": 10}),
+    ("an instrument not checked for long drifts", "trust.old-instruments", {
+        "return_static": 15, "supply_static": 15, "external_static": 15, "leakage_25": 15,
+    }),
+    ("an instrument not checked for long drifts", "trust.old-instruments-rooms", {"flow": 15, "door_pressure": 15}),
+    ("an instrument not checked for long drifts", "trust.old-instruments-zones", {"draft": 15}),
+    ("a few pascals in gusts", "trust.wind", {"house_pressure": 50}),
+    ("a few pascals in gusts", "trust.wind-rooms", {"door_pressure": 50}),
+    ("a few pascals in gusts", "trust.wind-zones", {"draft": 50}),
+]  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def policy() -> Policy:
+    return policy_of("clay-hollow")
+
+
+def _off(policy: Policy, rule: str) -> dict[str, float]:
+    doubts = [then for then in policy.rules[rule].then if then.to is not None]
+    assert all(policy.parameters[then.to.name].unit == "%" for then in doubts if then.to)
+    return {then.name: float(policy.parameters[then.to.name].value) for then in doubts if then.to}
+
+
+@pytest.mark.parametrize(("why", "rule", "off"), OFF, ids=[rule for _, rule, _ in OFF])
+def test_a_reading_of_100_may_be_off_by(policy: Policy, why: str, rule: str, off: dict[str, float]) -> None:
+    assert _off(policy, rule) == off, why
+
+
+def test_every_circumstance_that_puts_a_reading_in_doubt_is_here(policy: Policy) -> None:
+    doubting = {name for name, rule in policy.rules.items() if any(then.to is not None for then in rule.then)}
+    assert doubting == {rule for _, rule, _ in OFF}
