@@ -50,7 +50,7 @@ TESTS: Mapping[str, tuple[str, ...]] = {
         "policies/test_beside_by_hand.py", "policies/test_sizes_on_file.py", "policies/test_tables_answer.py", "policies/test_codes.py"),
     "order": ("policies/test_order_of_work.py", "policies/test_what_work_changes.py", "policies/test_work_that_waits.py"),
     "any": (
-        "policies/test_checks_by_hand.py", "policies/test_doubt_by_circumstance.py",
+        "policies/test_checks_by_hand.py", "policies/test_doubt_by_circumstance.py", "policies/test_when_it_must_be_known.py",
         "policies/test_values_decide.py", "policies/test_tables_answer.py",
         "policies/test_sizes_on_file.py",
         "policies/test_shipped_content.py",
@@ -228,7 +228,7 @@ class Noticing:
             probes = [self._by_cases, self._by_tests, self._by_outcomes]
             if self._sorts(mutant)[0] in ("prediction", "price"):
                 probes = [self._by_tests, self._by_outcomes, self._by_cases]
-            if mutant.section != "rule" or mutant.path[-1] == "to":
+            if mutant.section != "rule" or mutant.path[-1] in ("to", "when"):
                 probes.insert(0, self._by_named_tests)
             return (
                 refused
