@@ -75,6 +75,7 @@ FIRST: Mapping[str, tuple[str, ...]] = {
     ),
     "flex-": ("pricing/test_book_by_hand.py::test_a_foot_of",),
     "attic-heat": ("pricing/test_book_by_hand.py::test_an_attic_is_hot_in_the_months",),
+    "seal-ducts": ("pricing/test_book_by_hand.py::test_a_house_whose_rooms_nobody_counted",),
     "damper": ("pricing/test_book_by_hand.py::test_a_damper_in", "pricing/test_amounts_by_hand.py::test_a_damper_in"),
     "air_density_": ("policies/test_tables_answer.py::test_air_thins",),
 }  # fmt: skip

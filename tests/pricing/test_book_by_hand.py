@@ -203,6 +203,15 @@ def test_sealing_goes_by_the_rooms_of_the_record(hot_dry: Policy) -> None:
     assert (line.worked.hours, line.worked.materials) == (Decimal("4.5"), Decimal(84))
 
 
+def test_a_house_whose_rooms_nobody_counted_is_sealed_as_one_of_8(hot_dry: Policy) -> None:
+    data = record()
+    del data["room"], data["run"]
+    worked = price(hot_dry, data, "seal-ducts").worked
+    assert worked is not None
+    # 8 x 0.6 h x 1.25 and 8 x 14
+    assert (worked.hours, worked.materials) == (Decimal(6), Decimal(112))
+
+
 #: market, months in which the attic is hot, hours of an added return in July
 SEASONS = [
     ("copper-basin", {5, 6, 7, 8, 9}, "8.125"),
