@@ -19,7 +19,8 @@ def assumed(region: str = "", **others: tuple[float, str]) -> Assumptions:
     known: dict[str, tuple[float, str]] = {}
     for file in files:
         for name, block in tomllib.loads(file.read_text())["parameter"].items():
-            known[name] = (float(block["value"]), block.get("unit") or known[name][1])
+            if "value" in block:  # else a note that the value before holds here too
+                known[name] = (float(block["value"]), block.get("unit") or known[name][1])
     known.update(others)
     for name, unit in NEEDED.items():
         assert same_dimension(known[name][1], unit), name

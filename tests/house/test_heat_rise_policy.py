@@ -84,6 +84,7 @@ def test_a_predicted_rise_outside_the_nameplate_holds_the_offer_and_one_found_do
 
 
 def test_the_maker_limits_gate_hand_over(policy: Policy) -> None:
-    gates = {then.name for then in policy.rules["accept.listing"].then if then.what == "target"}
+    rules = (policy.rules["accept.listing"], policy.rules["accept.heat-rise"])
+    gates = {then.name for rule in rules for then in rule.then if then.what == "target" and then.gate}
     assert gates >= set(CHECKS)
     assert all(policy.checks[name].acceptance for name in CHECKS)

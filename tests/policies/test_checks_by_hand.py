@@ -41,11 +41,11 @@ SAID: list[tuple[str, str, Numbers, str, float, str]] = [
     # 35 ppm is where people leave (from memory: the NIOSH limit for a working day); a meter that may be short of it counts as there.
     ("clay-hollow", "co-stop", {"house.ambient_co": 33}, "", 0, "pass"),
     ("clay-hollow", "co-stop", {"house.ambient_co": 33}, "house.ambient_co", 0.15, "fail"),
-    # Renovation rule, 40 CFR 745.83: up to 6 ft2 a room is minor; what may be more than that counts as more.
+    # Renovation rule, 40 CFR 745.83 (from memory): up to 6 ft2 a room is minor; what may be more than that counts as more.
     ("clay-hollow", "lead-paint-area", {"house.paint_cut_area": 4}, "", 0, "pass"),
     ("clay-hollow", "lead-paint-area", {"house.paint_cut_area": 7}, "", 0, "fail"),
     ("clay-hollow", "lead-paint-area", {"house.paint_cut_area": 5}, "house.paint_cut_area", 0.3, "fail"),
-    # Lead paint in housing ended with 1978 (16 CFR 1303), asbestos on ducts about 1980 (from memory); a year that may be earlier is.
+    # Lead paint in housing ended with 1978 (16 CFR 1303), asbestos on ducts about 1980 (both from memory); a year that may be earlier is.
     ("clay-hollow", "before-lead", {"house.year_built": 1977}, "", 0, "fail"),
     ("clay-hollow", "before-lead", {"house.year_built": 1979}, "", 0, "pass"),
     ("clay-hollow", "before-lead", {"house.year_built": 1979}, "house.year_built", 0.001, "fail"),

@@ -113,7 +113,9 @@ class _Tags(HTMLParser):
 
 
 @pytest.mark.parametrize(
-    ("name", "width", "draw"), [c for c in CASES if c[0].startswith("hard")], ids=lambda v: "" if callable(v) else str(v)[:40]
+    ("name", "width", "draw"),
+    [c for c in CASES if c[0].startswith("hard")],
+    ids=lambda v: "" if callable(v) else str(v)[:40],
 )
 def test_a_browser_sees_no_script_in_it(name: str, width: float, draw: Draw) -> None:
     for svg in pictures(width, draw):
