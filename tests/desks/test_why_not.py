@@ -18,7 +18,7 @@ from flipping import Left, files, left, opened
 from jobs import JOBS, POLICIES, states
 
 #: Lines a scenario; all of them: `python tests/bench/flips.py`.
-SAMPLE = 3
+SAMPLE = 2
 #: Lines that no change of one or two values brings in, by the full run: two returns would take three values or more, and 5560 has no
 #: combustion zone to test. A line that leaves this list is good news.
 NONE = {
