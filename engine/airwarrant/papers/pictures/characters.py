@@ -2,6 +2,7 @@
 
 import unicodedata
 from collections.abc import Iterator
+from math import fsum
 from types import MappingProxyType
 from typing import Final
 
@@ -116,7 +117,7 @@ def _is_added(c: str) -> bool:
 
 def cluster_width(cluster: str) -> float:
     """Return the width of one cluster in em, its parts side by side: not every renderer joins them."""
-    return sum(map(_character_width, cluster))
+    return fsum(map(_character_width, cluster))
 
 
 def _character_width(c: str) -> float:

@@ -1,5 +1,7 @@
 """Text measured, wrapped and shortened to the room there is."""
 
+from math import fsum
+
 from airwarrant.papers.pictures.characters import BOLD_MORE, clean, cluster_width, clusters
 
 ELLIPSIS = "…"
@@ -12,7 +14,8 @@ _ROUNDING = 0.01
 def text_width(text: str, size: float, bold: bool = False) -> float:
     """Return the width of `text`, already clean, set in one line at `size`; the same unit as `size`."""
     more = BOLD_MORE if bold else 0.0
-    return size * sum(cluster_width(one) + more for one in clusters(text))
+    # Exact: plain sums differ between versions of Python in the last digit.
+    return size * fsum(cluster_width(one) + more for one in clusters(text))
 
 
 def shortened(text: str, room: float, size: float, bold: bool = False) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import fsum
 from typing import Final
 
 from airwarrant.papers.pictures.axes import Scale, Ticks, fitted
@@ -65,7 +66,7 @@ def draw_rows(
     `heading` stands over the names. `values` are all numbers that the axis must reach.
     """
     widths = _column_widths(drawing.width, columns)
-    room = drawing.width - 2.0 * EDGE - sum(w + _GAP for w in widths)
+    room = drawing.width - 2.0 * EDGE - fsum(w + _GAP for w in widths)
     widest = max((text_width(clean(name), TEXT) for name in (*names, heading)), default=0.0)
     name_room = min(max(widest, _LEAST_NAME), _MOST_NAME * drawing.width)
     if room - name_room - _GAP >= _LEAST_PLOT * drawing.width:
@@ -110,7 +111,7 @@ def _beside(
     heading: str,
 ) -> Placed:
     plot_left = EDGE + name_room + _GAP
-    plot_right = drawing.width - EDGE - sum(w + _GAP for w in widths)
+    plot_right = drawing.width - EDGE - fsum(w + _GAP for w in widths)
     heads = [
         paragraph_height(c.head, w - _sign_room(c), SMALL, _HEAD_LINES) for c, w in zip(columns, widths, strict=True)
     ]
@@ -130,8 +131,8 @@ def _beside(
         )
         for row, name in enumerate(names)
     ]
-    tops = [head_bottom + sum(heights[:row]) + row * _ROW_GAP for row in range(len(names))]
-    foot = head_bottom + sum(heights) + len(names) * _ROW_GAP
+    tops = [head_bottom + fsum(heights[:row]) + row * _ROW_GAP for row in range(len(names))]
+    foot = head_bottom + fsum(heights) + len(names) * _ROW_GAP
     # The last tick's label is centred on the end of the plot: half of it needs room inside.
     scale, bottom = _draw_axis(drawing, axis, values, plot_left + 8.0, plot_right - 8.0, head_bottom, foot)
     for row, name in enumerate(names):
