@@ -47,6 +47,13 @@ def text_of(html: str) -> str:
     return " ".join(" ".join(read(html).texts).split())
 
 
+def prose_of(html: str) -> str:
+    """Sentences of a page: what stands in paragraphs and lists, each ended as a sentence is."""
+    bare = re.sub(r"<(style|svg|table|header|footer)\b.*?</\1>", " ", html, flags=re.DOTALL)
+    blocks = [text_of(block) for block in re.findall(r"<(?:p|li)\b[^>]*>.*?</(?:p|li)>", bare, re.DOTALL)]
+    return " ".join(block if block[-1] in ".!?" else f"{block}." for block in blocks if block)
+
+
 def as_printed(text: str) -> str:
     """A text of the result as a page has it."""
     return " ".join(typeset(text).split())

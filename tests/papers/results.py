@@ -2,9 +2,14 @@
 
 from copy import deepcopy
 from functools import lru_cache
+from pathlib import Path
 from typing import Any
 
-from jobs import data, scope
+from airwarrant.desks.accept import accept
+from airwarrant.desks.made_from import made_from
+from airwarrant.job.reading_records import read_job
+from airwarrant.policy.files import policy_texts
+from jobs import POLICIES, SCENARIOS, data, scope
 
 #: Names that a page must survive: markup, length, turned direction, signs outside the plane, controls, quotes and braces.
 UNKIND = (
@@ -26,6 +31,22 @@ def _result(job: str) -> dict[str, Any]:
 def result_of(job: str) -> dict[str, Any]:
     """A result of a demo job, its own copy."""
     return deepcopy(_result(job))
+
+
+@lru_cache(maxsize=2)
+def acceptance_of(test_out: str) -> dict[str, Any]:
+    """The acceptance document of a shipped test-out of job 1042."""
+    path = SCENARIOS / "job-1042.toml"
+    record = read_job(path)
+    result = _result("1042") | {
+        "inputs": {
+            "record": {"file": path.name, "text": path.read_text()},
+            "market": record.market,
+            "policy": policy_texts((POLICIES,), record.market, record.dates),
+        }
+    }
+    out = SCENARIOS / f"{test_out}.toml"
+    return accept(result, made_from(result, Path("result.json")), out.read_bytes(), out.name)
 
 
 def record_with_names(names: tuple[str, ...], job: str = "1042") -> dict[str, Any]:

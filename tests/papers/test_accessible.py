@@ -10,10 +10,11 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser
 
+from airwarrant.papers.accepted import accepted_files
 from airwarrant.papers.write import make
 from browser import browser
 from jobs import data, scope
-from results import UNKIND, record_with_names, record_with_rooms, result_of
+from results import UNKIND, acceptance_of, record_with_names, record_with_rooms, result_of
 
 _TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 
@@ -37,6 +38,7 @@ _SETS: dict[str, tuple[Callable[[], dict[str, bytes]], tuple[int, ...]]] = {
     "unkind": (lambda: make(scope(record_with_names(UNKIND))), (360,)),
     "many": (lambda: make(scope(record_with_rooms(100)), only=["proposal", "work-order", "test-out"]), (360,)),
     "stopped": (lambda: make(_stopped()), (1200,)),
+    "accepted": (lambda: accepted_files(acceptance_of("test-out-1042-tight")), (1200, 360)),
 }
 
 

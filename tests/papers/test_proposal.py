@@ -4,11 +4,12 @@ import re
 from typing import Any
 
 import pytest
+import textstat
 
 from airwarrant.papers.numbers import money, span
 from airwarrant.papers.write import make
 from jobs import JOBS, data, scope
-from reading_html import as_printed, text_of
+from reading_html import as_printed, prose_of, text_of
 from results import result_of
 
 
@@ -53,6 +54,28 @@ def test_numbers_are_the_results_own() -> None:
         assert number in shown, number
     for number in ("163", span(166, 177, "cfm", bare=True), "0.777"):
         assert number in html, f"{number} in a picture"
+
+
+def test_who_read_what_is_named_where_the_record_says_it() -> None:
+    record = data("1042")
+    record["visit"][0]["external_static"]["by"] = "technician 7"
+    assert "By technician 7." in text(scope(record))
+    assert "By " not in text(result_of("1042")).partition("Your house today")[0]
+
+
+def test_no_predicted_flow_of_the_picture_is_finer_than_it_is_known() -> None:
+    """What the path picture says of after the work comes as a range or as about so much."""
+    html = page(result_of("1042"))
+    path = result_of("1042")["air_path"]["scope"]
+    assert path["added_returns"]["living-route"] % 10, "a flow that rounding changes"
+    assert f"{path['added_returns']['living-route']:.0f} cfm" not in html
+    assert "about 650 cfm" in html
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_the_whole_paper_reads_easily(job: str) -> None:
+    """Flesch-Kincaid grade of all prose of the page, headings and tables aside, by textstat; eighth grade is the aim."""
+    assert textstat.flesch_kincaid_grade(prose_of(page(result_of(job)))) <= 8.0
 
 
 def test_no_price_stands_beside_a_held_line() -> None:

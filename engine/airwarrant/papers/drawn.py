@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from markupsafe import Markup
 
-from airwarrant.papers.numbers import amount, plain, signed, span
+from airwarrant.papers.numbers import about, amount, plain, signed, span
 from airwarrant.papers.page import picture
 from airwarrant.papers.pictures.air_path import air_path
 from airwarrant.papers.pictures.air_path_parts import AirPath, Kind, Leak, Mark, Outlet, PathWords, Piece
@@ -66,7 +66,7 @@ class Pictures:
         before = [p for p, raw in zip(pieces, found["pieces"], strict=True) if raw["side"] == "return"]
         behind = [p for p, raw in zip(pieces, found["pieces"], strict=True) if raw["side"] == "supply"]
         added = [
-            (Piece("grille", self._sheet.place(place), note=self._flow(flow), new=True),)
+            (Piece("grille", self._sheet.place(place), note=self._about(flow, _FLOW), new=True),)
             for place, flow in (after or {}).get("added_returns", {}).items()
         ]
         blower = Piece("blower", self._w("pictures.blower"), note=self._flow(found["flow"]))
@@ -243,7 +243,7 @@ class Pictures:
                     flow=self._flow(leak["flow"]),
                     space=self._w.of("space", leak["space"]),
                 ),
-                self._flow(left[leak["leak"]]) if leak["leak"] in left else "",
+                self._about(left[leak["leak"]], _FLOW) if leak["leak"] in left else "",
             )
             for leak in found["leaks"]
             if self._at(leak) == (raw["side"], raw["piece"])
@@ -255,7 +255,7 @@ class Pictures:
             _KINDS[raw["piece"]],
             name,
             self._static(raw["drop"]),
-            self._static(later[key]) if key in later else None,
+            Shown(later[key], self._about(later[key], _INCHES)) if key in later else None,
             self._mark(raw),
             item if raw["read"] else self._w("pictures.not_read"),
             leaks,
@@ -315,6 +315,10 @@ class Pictures:
 
     def _frame(self, name: str, title: str, description: str) -> Frame:
         return Frame(f"{name}-{self._width:.0f}", title, description, self._width)
+
+    def _about(self, value: float, unit: str) -> str:
+        """A predicted number of a piece, of which the result has no range."""
+        return self._w("pictures.about", n=about(value, unit))
 
     @staticmethod
     def _flow(value: float) -> str:

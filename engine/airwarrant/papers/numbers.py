@@ -15,6 +15,8 @@ _SIGNS = tuple(
         (r"(?<=\d)\.0+(?=[ \N{NO-BREAK SPACE}]in(?![.\w]))", ""),
     )
 )
+#: Steps in which a number that was worked out, and has no range beside it, is told.
+_KNOWN_TO = {"cfm": Decimal(10), "in. w.c.": Decimal("0.02")}
 _DASH, _MINUS = "\N{EN DASH}", "\N{MINUS SIGN}"
 
 
@@ -61,6 +63,16 @@ def span(low: float, high: float, unit: str, *, bare: bool = False) -> str:
     ]
     shown = f"{_shown(ends[0], step)}{_to(ends)}{_shown(ends[1], step)}"
     return shown if bare or unit == "1" else f"{shown} {unit}"
+
+
+def about(value: float, unit: str) -> str:
+    """Return a worked-out number no finer than anybody can know it: flows in tens, in fives where they are small."""
+    step = _KNOWN_TO.get(unit)
+    if step is None:
+        return amount(value, unit)
+    step = step / 2 if abs(value) < 5 * step else step
+    near = round(Decimal(repr(value)) / step) * step
+    return f"{_shown(near, step)} {unit}"
 
 
 def money(text: str | None) -> str:

@@ -70,7 +70,8 @@ def proposal(sheet: Sheet, size: str) -> str:
         cautions=_cautions(sheet),
         notice=next((one for one in result["cautions"] if one["name"] == _NOTICE), None),
         terms=[text for name in sorted(result["texts"]) if name.startswith("term-") and (text := sheet.text(name))],
-        visits=list(sheet.visits(*_MEASURED)),
+        visits=(visits := list(sheet.visits(*_MEASURED))),
+        persons=list(dict.fromkeys(one["by"] for visit in visits for one in visit["readings"] if "by" in one)),
         selling=result["sellable"]["answer"],
     )
 
