@@ -1,4 +1,4 @@
-"""Numbers just within and just beyond the limit of every check, and what the check then says.
+"""Numbers just within and just beyond the limits of the checks, and what these say of them.
 
 `python tests/policies/near_limits.py` writes ``near_limits.toml`` again: after a change of a limit that is meant, read its ``git
 diff`` line by line, as an owner who says that these readings shall now pass and those shall not.
@@ -215,7 +215,8 @@ def _at(ask: Callable[[float], Verdict], cross: float, share: float) -> float | 
 def write() -> None:
     """Write the file again."""
     lines = [
-        "# Numbers just within and just beyond the limit of every check, and what it then says of them.",
+        "# Numbers just within and just beyond the limits of the checks, and what these say of them: a record of what the shipped policies",
+        "# came to when it was written, no source of what is right. Where no one number reaches a limit: test_checks_by_hand.py.",
         "# Written by `python tests/policies/near_limits.py`; read its difference line by line after a change of a limit.",
     ]
     for row in dict.fromkeys(map(_text, rows())):

@@ -6,10 +6,12 @@ meant.
 
 import tomllib
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS
+from airwarrant.job.readings import Reading
 from airwarrant.job.subject import Subject
 from airwarrant.policy.model import Policy, Task
 from airwarrant.rules.judge import Judge
@@ -30,14 +32,11 @@ def sizes(policy: Policy, task: Task, place: str, scale: float) -> list[str]:
     words = {table.by: str(table.rows[0][0]) for table in policy.tables.values() if not table.by_unit}
     kinds = {name: (Subject(name, name, MappingProxyType({**words, "undercut_ok": "yes"})),) for name in KINDS}
 
-    def source(key: str, name: str, time: str) -> object:
+    def source(key: str, name: str, time: str) -> Reading:
         known = house.source(key, name, time)
-        house.numbers[f"{key}.{name}"] = known.value
-        return type(known)(
-            known.value * scale, *(getattr(known, f) for f in known.__dataclass_fields__ if f != "value")
-        )
+        return replace(known, value=known.value * scale)
 
-    judge = Judge(Prepared(policy), kinds, source)  # type: ignore[arg-type]
+    judge = Judge(Prepared(policy), kinds, source)
     found = size_line(policy, task, kinds[place][0], judge)
     if found is None:
         return []
@@ -73,7 +72,8 @@ def made() -> Iterator[tuple[str, str, list[list[str]]]]:
 def write() -> None:
     """Write the file again."""
     lines = [
-        "# Sizes over houses from small to large. Written by `python tests/policies/sizes_on_file.py`; read its difference."
+        "# Sizes over houses from small to large: a record of what the shipped policies came to when it was written, no source of what",
+        "# is right. Written by `python tests/policies/sizes_on_file.py`; read its difference line by line after a change that is meant.",
     ]
     last = ""
     for market, name, rows in made():
