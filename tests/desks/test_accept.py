@@ -16,7 +16,7 @@ import pytest
 import tomli_w
 
 from airwarrant.desks.accept import accept
-from airwarrant.desks.acceptance import CONDITIONAL, FAIL, PASS
+from airwarrant.desks.acceptance_answer import CONDITIONAL, FAIL, PASS
 from airwarrant.desks.blank_test_out import blank_test_out
 from airwarrant.desks.made_from import MadeFrom, made_from
 from airwarrant.errors import CallError, RecordError

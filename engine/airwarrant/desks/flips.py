@@ -223,10 +223,7 @@ class _Solver:
             verdict = self._job.run.verdicts.get((check, at, key))
             if verdict is None:
                 continue
-            for leaf in (verdict.reading, *verdict.considered):
-                found.update(
-                    dict.fromkeys((one.subject, one.name, at) for one in leaves(leaf) if one.form == "reading")
-                )
+            found.update(dict.fromkeys((one.subject, one.name, at) for one in leaves(verdict) if one.form == "reading"))
             if verdict.word == "unmeasured":
                 found.update(dict.fromkeys((owner, name, at) for name, owner, _ in lacks(verdict)))
         return tuple(var for var in found if self._edit(var) is not None)
@@ -331,14 +328,11 @@ def _edge(edit: Edit, low: float, high: float, meets: Callable[[float], bool]) -
             yield replace(edit, after=on_grid(probe, sign * steps))
 
 
-def leaves(number: Number | None) -> Iterator[Number]:
-    """Every number that a number was made from, down to readings and policy values."""
-    if number is None:
-        return
-    if not number.parts:
-        yield number
-    for part in number.parts:
-        yield from leaves(part)
+def leaves(verdict: Verdict) -> Iterator[Number]:
+    """Every number that a verdict was made from, down to readings and policy values."""
+    for number in (verdict.reading, *verdict.considered):
+        if number is not None:
+            yield from number.leaves()
 
 
 def _fields(record: JobRecord, key: str) -> Mapping[str, object]:
@@ -348,7 +342,6 @@ def _fields(record: JobRecord, key: str) -> Mapping[str, object]:
 def _doubts(verdicts: Iterable[Verdict]) -> Iterator[tuple[tuple[str, str], float]]:
     """Readings whose ± a rule widened, as a percentage of the reading."""
     for verdict in verdicts:
-        for number in (verdict.reading, *verdict.considered):
-            for leaf in leaves(number):
-                if leaf.doubt_from == "rule" and leaf.value:
-                    yield (leaf.subject, leaf.name), 100.0 * leaf.plus_minus / abs(leaf.value)
+        for leaf in leaves(verdict):
+            if leaf.doubt_from == "rule" and leaf.value:
+                yield (leaf.subject, leaf.name), 100.0 * leaf.plus_minus / abs(leaf.value)

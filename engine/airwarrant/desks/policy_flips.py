@@ -167,8 +167,7 @@ def _values(job: Job, way: Way) -> tuple[tuple[str, int | None], ...]:
         verdict = job.run.verdicts.get((check, time, key))
         found = {
             (leaf.name, leaf.row): None
-            for number in ((*verdict.considered, verdict.reading) if verdict else ())
-            for leaf in leaves(number)
+            for leaf in (leaves(verdict) if verdict else ())
             if leaf.form in ("parameter", "table") and leaf.name != BAND_FACTOR
         }
         common = found if common is None else {value: None for value in common if value in found}

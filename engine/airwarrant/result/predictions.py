@@ -160,7 +160,7 @@ def _rests_on(run: Run, prediction: Prediction) -> dict[str, Any]:
     for (_, time, _), verdict in run.verdicts.items():
         if time == "predicted" and verdict.reading is not None:
             keys |= {
-                (one.subject, one.name) for one in _leaves(verdict.reading) if one.state in ("predicted", "doubtful")
+                (one.subject, one.name) for one in verdict.reading.leaves() if one.state in ("predicted", "doubtful")
             }
     out = {}
     for key in sorted(keys):
@@ -168,10 +168,6 @@ def _rests_on(run: Run, prediction: Prediction) -> dict[str, Any]:
         if ranked:
             out[".".join(key)] = ranked
     return out
-
-
-def _leaves(number_: Number) -> list[Number]:
-    return [leaf for part in number_.parts for leaf in _leaves(part)] if number_.parts else [number_]
 
 
 def _input(run: Run, name: str, share: float) -> dict[str, Any]:

@@ -1,6 +1,6 @@
 """A number with its unit, ±, state and where it came from: what checks judge and traces show."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -36,6 +36,13 @@ class Number:
     def rests_on(self, readings: Collection[tuple[str, str]]) -> bool:
         """Whether the number is, or was made from, any of these readings, by (key, field)."""
         return (self.subject, self.name) in readings or any(part.rests_on(readings) for part in self.parts)
+
+    def leaves(self) -> Iterator["Number"]:
+        """Every number that this one was made from, down to readings and policy values; itself where it was made from none."""
+        if not self.parts:
+            yield self
+        for part in self.parts:
+            yield from part.leaves()
 
     def as_json(self) -> dict[str, Any]:
         """Return the number for the result file, every figure at its unit's fixed decimals."""
