@@ -7,7 +7,7 @@ from airwarrant.house.predict import Prediction
 from airwarrant.house.room_targets import Target
 from airwarrant.job.dictionary import HOUSE_KEY
 from airwarrant.job.fields import EXPECTED
-from airwarrant.job.lookup import reading
+from airwarrant.job.lookup import reading, test_out_visits
 from airwarrant.job.readings import Reading
 from airwarrant.job.record import JobRecord
 from airwarrant.rules.facts import Subject
@@ -69,7 +69,7 @@ class Judged:
                 if verdict.rests_on(doubts):
                     subject = self._by_key[verdict.subject]
                     found[key] = doubting.judge(self._prepared.policy.checks[verdict.check], subject, "found")
-        if any(visit.kind == "test-out" for visit in self._record.visits):
+        if test_out_visits(self._record):
             found |= self._judge(NOTHING).judge_all("test-out", keep_unmeasured=False)
         return found | self.predicted(NOTHING, plain)
 
@@ -87,7 +87,7 @@ class Judged:
 
     def against(self, prediction: Prediction) -> Verdicts:
         """Judge the newest test-out against what was predicted of it: every check that reads an ``expected_`` reading."""
-        newest = next((visit for visit in reversed(self._record.visits) if visit.kind == "test-out"), None)
+        newest = next(iter(test_out_visits(self._record)), None)
         if prediction is NOTHING or newest is None or newest.fan_setting not in ("", prediction.setting):
             return {}  # nothing was predicted of a house that runs at another fan setting
 
