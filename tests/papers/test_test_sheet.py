@@ -60,6 +60,14 @@ def test_before_predicted_and_limit_are_those_of_the_result() -> None:
     assert "at most 0.570 W/cfm" in page
 
 
+def test_units_come_as_print_has_them_also_where_nothing_is_written_yet() -> None:
+    page = text_of(_page(result_of("1042")))
+    assert "78.0 °F" in page
+    assert "in²" in page
+    for raw in ("78.0 F", "F diff", "in2"):
+        assert raw not in page, raw
+
+
 def test_every_target_is_on_the_sheet_with_its_limit() -> None:
     for job in ("1042", "4471", "2718"):
         result = result_of(job)

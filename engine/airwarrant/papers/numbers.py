@@ -15,6 +15,8 @@ _SIGNS = tuple(
         (r"(?<=\d)\.0+(?=[ \N{NO-BREAK SPACE}]in(?![.\w]))", ""),
     )
 )
+#: Units that print has a sign for.
+_PRINTED = {"F": "°F", "F diff": "°F", "in2": "in²", "ft2": "ft²", "cfm/in2": "cfm/in²"}
 #: Steps in which a number that was worked out, and has no range beside it, is told.
 _KNOWN_TO = {"cfm": Decimal(10), "in. w.c.": Decimal("0.02")}
 _DASH, _MINUS = "\N{EN DASH}", "\N{MINUS SIGN}"
@@ -24,7 +26,12 @@ def amount(value: float, unit: str) -> str:
     """Return ``0.86 in. w.c.``: the number at its unit's decimals; a year as it is written."""
     if unit == "year":
         return fixed(value, unit)
-    return f"{plain(fixed(value, unit))} {unit}" if unit != "1" else plain(fixed(value, unit))
+    return f"{plain(fixed(value, unit))} {printed(unit)}" if unit != "1" else plain(fixed(value, unit))
+
+
+def printed(unit: str) -> str:
+    """Return a unit as print has it: ``in²``, ``°F`` of a temperature and of a difference."""
+    return _PRINTED.get(unit, unit)
 
 
 def typeset(text: str) -> str:
@@ -62,7 +69,7 @@ def span(low: float, high: float, unit: str, *, bare: bool = False) -> str:
         for end, way in ((low, ROUND_FLOOR), (high, ROUND_CEILING))
     ]
     shown = f"{_shown(ends[0], step)}{_to(ends)}{_shown(ends[1], step)}"
-    return shown if bare or unit == "1" else f"{shown} {unit}"
+    return shown if bare or unit == "1" else f"{shown} {printed(unit)}"
 
 
 def about(value: float, unit: str) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
-from airwarrant.papers.numbers import amount, clock, money, plain, span, typeset
+from airwarrant.papers.numbers import amount, clock, money, plain, printed, span, typeset
 from airwarrant.papers.safe_text import visible
 from airwarrant.papers.sheet import Sheet
 from airwarrant.result.serial import digest
@@ -52,6 +52,7 @@ def _environment(sheet: Sheet) -> Environment:
         "money": money,
         "plain": plain,
         "clock": clock,
+        "unit": printed,
     }
     environment.filters.update(filters)
     environment.globals.update(amount=amount, span=span, style=Markup(_source("paper.css")))
