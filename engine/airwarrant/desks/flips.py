@@ -297,20 +297,25 @@ class _Solver:
 def nearest_step(
     meets: Callable[[float], bool], bounds: tuple[float, float], edit: Edit, sign: int, growth: float = FINE
 ) -> int | None:
-    """The fewest steps of the unit's last decimal at which a test is met: steps grow until it is, then halved between.
+    """The fewest steps of the unit's last decimal, up or down, at which a number meets a test; None where none within bounds does."""
+    room = (bounds[1] - on_grid(edit, 0)) if sign > 0 else (on_grid(edit, 0) - bounds[0])
+    most = int(room * 10.0 ** UNITS[edit.unit].decimals + 1e-6)
+    return fewest_steps(lambda steps: meets(on_grid(edit, sign * steps)), most, growth)
+
+
+def fewest_steps(meets: Callable[[int], bool], most: int, growth: float = FINE) -> int | None:
+    """The fewest steps at which a test is met: steps grow until it is, then halved between.
 
     Two numbers that must agree leave a window that too wide a step would pass over.
     """
-    room = (bounds[1] - on_grid(edit, 0)) if sign > 0 else (on_grid(edit, 0) - bounds[0])
-    most = int(room * 10.0 ** UNITS[edit.unit].decimals + 1e-6)
     last, step = 0, min(1, most)
-    while step > last and not meets(on_grid(edit, sign * step)):
+    while step > last and not meets(step):
         last, step = step, min(max(step + 1, int(step * growth)), most)
     if step == last:
         return None
     while step - last > 1:
         middle = (step + last) // 2
-        last, step = (last, middle) if meets(on_grid(edit, sign * middle)) else (middle, step)
+        last, step = (last, middle) if meets(middle) else (middle, step)
     return step
 
 

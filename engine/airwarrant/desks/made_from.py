@@ -8,6 +8,7 @@ from pathlib import Path, PurePosixPath
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from airwarrant.desks.policy_texts import lay_out
 from airwarrant.errors import CallError, Fault
 from airwarrant.job.reading_records import job_document, record_of
 from airwarrant.job.record import JobRecord
@@ -74,10 +75,7 @@ def policy_folders(made: MadeFrom, given: Sequence[Path] = ()) -> Iterator[Seque
         if not isinstance(text, str):
             raise CallError([Fault("damaged-inputs", f"`{name}` holds no text", advice=_AGAIN)])
     with TemporaryDirectory(prefix="airwarrant-") as folder:
-        for name, text in made.policy.items():
-            target = Path(folder, name)
-            target.parent.mkdir(parents=True, exist_ok=True)
-            target.write_text(text, encoding="utf-8", newline="")
+        lay_out(Path(folder), made.policy)
         yield (Path(folder),)
 
 

@@ -10,7 +10,9 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from airwarrant.desks.flips import FINE, Job, leaves, stands
+from airwarrant.desks.flips import Job, fewest_steps, leaves, stands
+from airwarrant.desks.policy_set_text import quoted
+from airwarrant.desks.policy_texts import lay_out
 from airwarrant.desks.ways import Way
 from airwarrant.errors import AirFault, PolicyError
 from airwarrant.evaluate import Evaluator
@@ -66,11 +68,10 @@ class PolicyEdit:
     def text(self, policy: Policy) -> str:
         """The block that makes the change, as an owner writes it."""
         if self.row is None:
-            return f"[parameter.{self.name}]\nvalue = {self.after:g}\n"
+            return f"[parameter.{self.name}]\nvalue = {quoted(self.after)}\n"
         rows = [list(row) for row in policy.tables[self.name].rows]
         rows[self.row][1] = self.after
-        said = ", ".join(f"[{_toml(key)}, {answer:g}]" for key, answer in rows)
-        return f"[table.{self.name}]\nrows = [{said}]\n"
+        return f"[table.{self.name}]\nrows = {quoted(rows)}\n"
 
 
 def policy_edits(
@@ -120,10 +121,7 @@ def applied(job: Job, files: Mapping[str, str], edit: PolicyEdit) -> Policy:
     day = governing_date(market, layer, job.record.dates)
     with TemporaryDirectory(prefix="airwarrant-") as folder:
         own = f"{layer}/{day.isoformat() if day else _FOLDER}/{_FILE}"
-        for name, text in {**files, own: _HEAD + edit.text(job.run.policy)}.items():
-            target = Path(folder, name)
-            target.parent.mkdir(parents=True, exist_ok=True)
-            target.write_text(text, encoding="utf-8", newline="")
+        lay_out(Path(folder), {**files, own: _HEAD + edit.text(job.run.policy)})
         return compose(Path(folder), market.name, job.record.dates)
 
 
@@ -205,28 +203,17 @@ def _nearest(job: Job, name: str, row: int | None, way: Way) -> Iterator[PolicyE
         return
     decimals = UNITS[edit.unit].decimals
 
-    def meets(steps: int) -> PolicyEdit | None:
-        trial = replace(edit, after=round(edit.before + steps * 10.0**-decimals, decimals))
-        judged = job.judged(Prepared(_with(job.run.policy, trial)), job.record, words_changed=False)
-        good = all(job.verdict(judged, asked).word in words for asked, words in way.items())
-        return trial if good else None
+    def trial(steps: int) -> PolicyEdit:
+        return replace(edit, after=round(edit.before + steps * 10.0**-decimals, decimals))
+
+    def meets(steps: int) -> bool:
+        judged = job.judged(Prepared(_with(job.run.policy, trial(steps))), job.record, words_changed=False)
+        return all(job.verdict(judged, asked).word in words for asked, words in way.items())
 
     for sign in (-1, 1):
         # A value keeps its sign; upwards it may grow to a hundred times what it is, or to a hundred of its unit.
         room = abs(edit.before) if sign * edit.before < 0 else 99.0 * max(abs(edit.before), 1.0)
         most = int(room * 10.0**decimals + 1e-6)
-        last, step = 0, min(1, most)
-        while step > last and not meets(sign * step):
-            last, step = step, min(max(step + 1, int(step * FINE)), most)
-        if step == last:
-            continue
-        while step - last > 1:
-            middle = (step + last) // 2
-            last, step = (last, middle) if meets(sign * middle) else (middle, step)
-        edge = meets(sign * step)
-        if edge is not None:
-            yield edge
-
-
-def _toml(key: float | str) -> str:
-    return f'"{key}"' if isinstance(key, str) else f"{key:g}"
+        steps = fewest_steps(lambda steps, sign=sign: meets(sign * steps), most)  # type: ignore[misc]
+        if steps is not None:
+            yield trial(sign * steps)

@@ -8,10 +8,11 @@ from pathlib import Path
 from typing import Any
 
 from airwarrant.desks.policy_set_text import head, parsed, quoted
+from airwarrant.desks.policy_texts import first_day, text_of
 from airwarrant.errors import CallError, Fault
 from airwarrant.policy.basis_shape import UNFILLED
 from airwarrant.policy.compose import compose
-from airwarrant.policy.files import layer_files, layer_names, market_names, read_bytes, read_market, read_sources
+from airwarrant.policy.files import layer_files, layer_names, market_names, read_market
 from airwarrant.policy.model import Market, Parameter, Policy, Table
 
 _PLAIN = re.compile(r"[a-z0-9][a-z0-9-]{0,39}")
@@ -57,6 +58,7 @@ def start(roots: Sequence[Path], name: str, like: str, title: str) -> Started:
         With every fault of the market it is started from.
     """
     _check_name(roots, name, title)
+    title = title or name.replace("-", " ").title()
     market, _ = read_market(roots, like)
     policy = compose(roots, like, {})
     files: dict[str, str] = {}
@@ -74,19 +76,19 @@ def start(roots: Sequence[Path], name: str, like: str, title: str) -> Started:
         else:
             layers.append(layer)
         if index == last_code:
-            text = _code_file(policy, title or _titled(name), date.fromisoformat(_begins(roots, like)))
+            begins = first_day(roots, like)
+            text = _code_file(policy, title, date.fromisoformat(begins))
             if text:
-                files[f"{own_code}/{_begins(roots, like)}/code.toml"] = text
+                files[f"{own_code}/{begins}/code.toml"] = text
                 layers.append(own_code)
     for layer in layers:
         if layer not in market.layers and layer in layer_names(roots):
             raise CallError(
                 [Fault("already-there", f"there is a layer `{layer}` already", "another name for the market")]
             )
-    root = next(root for root in roots if (root / market.place.file).is_file())
-    text = read_bytes(root, root / market.place.file).decode("utf-8")
-    files[f"markets/{name}.toml"] = _market_file(text, market.place.file, title or _titled(name), layers)
-    return Started(name, title or _titled(name), market, tuple(layers), files)
+    held = market.place.file
+    files[f"markets/{name}.toml"] = _market_file(text_of(roots, held), held, title, layers)
+    return Started(name, title, market, tuple(layers), files)
 
 
 def _check_name(roots: Sequence[Path], name: str, title: str) -> None:
@@ -98,18 +100,6 @@ def _check_name(roots: Sequence[Path], name: str, title: str) -> None:
     if name in market_names(*roots):
         advice = "Change a value of it with `airwarrant policy set`."
         raise CallError([Fault("already-there", f"there is a market `{name}` already", "another name", advice=advice)])
-
-
-def _titled(name: str) -> str:
-    return name.replace("-", " ").title()
-
-
-def _begins(roots: Sequence[Path], market: str) -> str:
-    """The first day on which every layer of a market holds something."""
-    firsts: dict[str, str] = {}
-    for file in read_sources(roots, market, {}).files:
-        firsts.setdefault(file.layer, file.effective)
-    return max(firsts.values())
 
 
 def _copied(roots: Sequence[Path], layer: str, to: str) -> dict[str, str]:

@@ -11,9 +11,10 @@ from typing import Any
 
 from airwarrant.desks.policy_set_text import BASIS, head, parsed, with_block, with_layer
 from airwarrant.desks.policy_set_value import row_named, typed_value
+from airwarrant.desks.policy_texts import first_day, lay_out, text_of
 from airwarrant.errors import CallError, Fault, PolicyError
 from airwarrant.policy.compose import compose
-from airwarrant.policy.files import market_names, read_bytes, read_market, read_sources
+from airwarrant.policy.files import market_names, read_market, read_sources
 from airwarrant.policy.history import find
 from airwarrant.policy.model import Market, Named, Policy, Sourced
 from airwarrant.policy.whole import check_folder
@@ -141,10 +142,7 @@ def overlay(roots: Sequence[Path], market: Market, layer: str, files: Mapping[st
         held = market.place.file
         if (roots[0] / layer).is_dir():
             shutil.copytree(roots[0] / layer, there / layer)
-        for name, text in {held: _text(_root_of(roots, held), held), **files}.items():
-            target = there / name
-            target.parent.mkdir(parents=True, exist_ok=True)
-            target.write_text(text, encoding="utf-8", newline="")
+        lay_out(there, {held: text_of(roots, held), **files})
         yield (there, *roots)
 
 
@@ -240,7 +238,7 @@ def _file(folder: Path, layer: str, day: date, aim: _Aim) -> str:
     dated = folder / layer / day.isoformat()
     for path in sorted(dated.glob("*.toml")) if dated.is_dir() else ():
         name = path.relative_to(folder).as_posix()
-        if aim.block.name in parsed(_text(folder, name), name).get(aim.section, {}):
+        if aim.block.name in parsed(text_of((folder,), name), name).get(aim.section, {}):
             return name
     return f"{layer}/{day.isoformat()}/{_FILE}"
 
@@ -254,7 +252,7 @@ def _files(
         value = [list(row) for row in aim.held.value]
         value[aim.index][1] = typed
     title = f"{market.title}: our own values"
-    before = _text(roots[0], name) if (roots[0] / name).exists() else ""
+    before = text_of(roots[:1], name) if (roots[0] / name).exists() else ""
     start = before or head(title, wish.from_day, "Written by `airwarrant policy set`; edit it freely.")
     keys = {aim.key: value, "basis": BASIS, "note": wish.why.strip()}
     after = with_block(start, name, aim.section, aim.block.name, keys)
@@ -262,29 +260,13 @@ def _files(
         return {}
     files = {name: after}
     if new_layer:
-        begins = _begins(roots, market.name)
+        begins = first_day(roots, market.name)
         if begins < wish.from_day.isoformat():
             comment = "The layer begins empty: without this folder the market would hold for no earlier job."
             files[f"{new_layer}/{begins}/{_BEGINS}"] = head(title, wish.from_day, comment)
         held = market.place.file
-        files[held] = with_layer(_text(_root_of(roots, held), held), held, new_layer)
+        files[held] = with_layer(text_of(roots, held), held, new_layer)
     return files
-
-
-def _root_of(roots: Sequence[Path], file: str) -> Path:
-    return next(root for root in roots if (root / file).exists())
-
-
-def _text(root: Path, name: str) -> str:
-    return read_bytes(root, root / name).decode("utf-8")
-
-
-def _begins(roots: Sequence[Path], market: str) -> str:
-    """The first day on which every layer of a market holds something."""
-    firsts: dict[str, str] = {}
-    for file in read_sources(roots, market, {}).files:
-        firsts.setdefault(file.layer, file.effective)
-    return max(firsts.values())
 
 
 def _as_composed(roots: Sequence[Path], market: Market, wish: Wish, aim: _Aim) -> tuple[Standing, tuple[Standing, ...]]:

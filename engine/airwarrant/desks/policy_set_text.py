@@ -19,9 +19,15 @@ def head(title: str, day: date, comment: str) -> str:
     return f"# {comment}\n[policy]\ntitle = {quoted(title)}\nreview_by = {review.isoformat()}\n"
 
 
-def quoted(text: str) -> str:
-    """Return a text as TOML writes it."""
-    return _written(text)
+def quoted(value: Any) -> str:
+    """Return a text, a number, or a list or block of them as TOML writes it, on one line."""
+    from tomlkit import item  # where it is used: it would slow every start
+
+    if isinstance(value, Mapping):
+        return "{ " + ", ".join(f"{key} = {quoted(held)}" for key, held in value.items()) + " }"
+    if isinstance(value, Sequence) and not isinstance(value, str):
+        return "[" + ", ".join(map(quoted, value)) + "]"
+    return str(item(value).as_string())
 
 
 def with_block(text: str, file: str, section: str, name: str, keys: Mapping[str, Any]) -> str:
@@ -35,7 +41,7 @@ def with_block(text: str, file: str, section: str, name: str, keys: Mapping[str,
     document = parsed(text, file)
     held = document.get(section, {}).get(name)
     if held is None:
-        lines = [f"[{section}.{name}]", *(f"{key} = {_written(value)}" for key, value in keys.items())]
+        lines = [f"[{section}.{name}]", *(f"{key} = {quoted(value)}" for key, value in keys.items())]
         return text.rstrip("\n") + "\n\n" + "\n".join(lines) + "\n"
     for key, value in keys.items():
         if key in held and held[key] == value:
@@ -45,7 +51,7 @@ def with_block(text: str, file: str, section: str, name: str, keys: Mapping[str,
                 if row[1] != new[1]:
                     row[1] = new[1]
         elif isinstance(value, Mapping):
-            held[key] = parsed(f"x = {_written(value)}", file)["x"]
+            held[key] = parsed(f"x = {quoted(value)}", file)["x"]
         else:
             held[key] = value
     return document.as_string()
@@ -69,16 +75,6 @@ def parsed(text: str, file: str) -> "TOMLDocument":
     except TOMLKitError as error:
         found = f"`{file}` cannot be changed here: {error}"
         raise PolicyError([Fault("toml-syntax", found, "TOML", Place(file, 1, 1))]) from error
-
-
-def _written(value: Any) -> str:
-    from tomlkit import item
-
-    if isinstance(value, Mapping):
-        return "{ " + ", ".join(f"{key} = {_written(held)}" for key, held in value.items()) + " }"
-    if isinstance(value, Sequence) and not isinstance(value, str):
-        return "[" + ", ".join(map(_written, value)) + "]"
-    return str(item(value).as_string())
 
 
 def _same_keys(old: Sequence[Any], new: Sequence[Any]) -> bool:
