@@ -4,9 +4,16 @@ Source: common practice of the trade; the shares are judgement, nothing publishe
 the total of both is in doubt by half as much.
 """
 
+from types import MappingProxyType
+
 import pytest
 
-from airwarrant.policy.model import Policy
+from airwarrant.job.dictionary import HOUSE_KEY, KINDS
+from airwarrant.job.readings import Reading
+from airwarrant.job.subject import Subject
+from airwarrant.policy.model import Policy, Ref
+from airwarrant.rules.judge import Judge
+from airwarrant.rules.prepared import Prepared
 from policies.near_limits import policy_of
 
 #: what is wrong with the reading; the rule that says so; reading -> how far 100 of it may be off
@@ -37,9 +44,19 @@ def policy() -> Policy:
 
 
 def _off(policy: Policy, rule: str) -> dict[str, float]:
-    doubts = [then for then in policy.rules[rule].then if then.to is not None]
-    assert all(policy.parameters[then.to.name].unit == "%" for then in doubts if then.to)
-    return {then.name: float(policy.parameters[then.to.name].value) for then in doubts if then.to}
+    """How far an exact reading of 100 may be off, as it is judged, once the rule has fired."""
+    each, then = policy.rules[rule].each, policy.rules[rule].then
+    shares = {one.name: policy.parameters[one.to.name] for one in then if one.to is not None}
+    assert all(share.unit == "%" for share in shares.values())
+    doubts = {(each, name): float(share.value) for name, share in shares.items()}
+    subjects = {kind: (Subject(kind, kind, MappingProxyType({})),) for kind in {each, HOUSE_KEY}}
+
+    def source(key: str, name: str, time: str) -> Reading:
+        return Reading(100.0, KINDS[key].fields[name].unit, "measured", 0.0, "", None, None, "", MappingProxyType({}))
+
+    judge = Judge(Prepared(policy), subjects, source, doubts)
+    found = {name: judge.number(Ref("field", name), subjects[each][0], "found") for name in shares}
+    return {name: round(number.plus_minus, 9) for name, number in found.items() if number is not None}
 
 
 @pytest.mark.parametrize(("why", "rule", "off"), OFF, ids=[rule for _, rule, _ in OFF])
