@@ -30,7 +30,6 @@ _LAST = "ambient_co"
 _LAST_KINDS = ("zone", "appliance")
 #: Readings of an appliance and a zone that are asked for wherever one of them is.
 _OF_LAST: Mapping[str, tuple[str, ...]] = {"zone": ("draft",), "appliance": ("spill", "spill_cold", "flue_co")}
-_TASK_DAMPER = "balancing-damper"
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +74,7 @@ def test_sheet(sheet: Sheet, size: str) -> str:
         others=form.items(),
         rooms=form.rooms(),
         doors=form.doors(),
-        dampers=[line for line in sheet.lines("scoped", "earlier") if line["task"] == _TASK_DAMPER],
+        dampers=sheet.result["crew"]["dampers"],
         retests=form.retests(),
         noisy=[key for key, item in sheet.result["record"]["items"].items() if _noisy(item)],
         zones=form.zones(last),
