@@ -10,13 +10,11 @@ from airwarrant.papers.audit_trees import NOT_CALLED, Trees
 from airwarrant.papers.drawn import PAPER, PHONE, Pictures
 from airwarrant.papers.numbers import money
 from airwarrant.papers.page import page
-from airwarrant.papers.sheet import Sheet
+from airwarrant.papers.sheet import AUTHORITIES, Sheet
 from airwarrant.result.why_rows import place
 from airwarrant.result.why_words import ReasonWords
 from airwarrant.units import fixed
 
-#: What weighs most comes first in the list of what had to be said.
-_AUTHORITIES = ("safety", "code", "listing", "exclusion", "data", "practice")
 #: Sections of the sheet, in their order.
 _SECTIONS = (
     "basis",
@@ -136,6 +134,6 @@ def _notices(result: Mapping[str, Any]) -> list[tuple[Mapping[str, Any], str, Ma
     rules, out = result["trace"]["rules"], []
     for caution in result["cautions"]:
         asking = [rules[one.rpartition("@")[0]] for one in caution["firings"] if one.rpartition("@")[0] in rules]
-        asking.sort(key=lambda rule: _AUTHORITIES.index(rule["authority"]))
-        out.append((caution, asking[0]["authority"] if asking else "code", asking[0] if asking else {}))
-    return sorted(out, key=lambda one: _AUTHORITIES.index(one[1]))
+        asking.sort(key=lambda rule: AUTHORITIES.index(rule["authority"]))
+        out.append((caution, asking[0]["authority"] if asking else caution["authority"], asking[0] if asking else {}))
+    return sorted(out, key=lambda one: AUTHORITIES.index(one[1]))

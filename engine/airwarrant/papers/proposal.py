@@ -6,12 +6,10 @@ from typing import Any
 
 from airwarrant.papers.drawn import PHONE, Pictures
 from airwarrant.papers.page import page
-from airwarrant.papers.sheet import HOUSE, STANDING, Sheet, Whose
+from airwarrant.papers.sheet import AUTHORITIES, HOUSE, STANDING, Sheet, Whose
 
 #: Order in which lines are spoken of: what must be, what helps, what is wished, what belongs to every job.
 TIERS = ("required", "recommended", "optional", "included")
-#: Order in which cautions are read: what can hurt first, then law, then the rest as the rules gave it.
-_AUTHORITY = ("safety", "code", "listing", "data", "exclusion", "practice", "company")
 _NOTICE = "right-to-cancel"
 _MEASURED = ("test-in", "unit-off", "after-balance")
 #: Readings of the house that say what an option comes to, in the order in which they matter to who lives there.
@@ -181,6 +179,5 @@ def _compared(sheet: Sheet) -> list[Compared]:
 def _cautions(sheet: Sheet) -> list[str]:
     """Cautions for the homeowner, what can hurt first; the notice of cancelling stands by itself."""
     told = [one for one in _for_homeowner(sheet.result["cautions"]) if one["name"] != _NOTICE]
-    rank = {authority: i for i, authority in enumerate(_AUTHORITY)}
-    told.sort(key=lambda one: rank.get(one["authority"], len(rank)))
+    told.sort(key=lambda one: AUTHORITIES.index(one["authority"]))
     return [sheet.say(one["said"]) for one in told]

@@ -10,6 +10,8 @@ from airwarrant.papers.words import Words
 HOUSE = "house"
 _MONEY = "money"
 STANDING = ("scoped", "earlier")
+#: Authorities of the rules, what weighs most first.
+AUTHORITIES = ("safety", "code", "listing", "data", "exclusion", "practice")
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,10 +136,6 @@ class Sheet:
     def lines(self, *states: str) -> list[Mapping[str, Any]]:
         """Return the lines in these states, in the order of work."""
         return [line for line in self.result["lines"] if line["state"] in states]
-
-    def tier(self, tier: str) -> list[Mapping[str, Any]]:
-        """Return the standing lines of a tier, in the order of work."""
-        return [line for line in self.lines(*STANDING) if line["tier"] == tier]
 
     def line(self, id: str) -> Mapping[str, Any]:
         """Return a line by its id."""
