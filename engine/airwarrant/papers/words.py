@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from importlib.resources import files
 
 from airwarrant.errors import CallError, Fault
+from airwarrant.result.why_words import dotted
 
 LANGUAGES = ("en", "es")
 
@@ -48,13 +49,5 @@ def words_of(language: str) -> Words:
     found: dict[str, str] = {}
     for file in (files("airwarrant.papers") / "words" / language).iterdir():
         if file.name.endswith(".toml"):
-            _flatten(tomllib.loads(file.read_text(encoding="utf-8")), "", found)
+            found |= dotted(tomllib.loads(file.read_text(encoding="utf-8")))
     return Words(language, found)
-
-
-def _flatten(block: Mapping[str, object], before: str, found: dict[str, str]) -> None:
-    for name, value in block.items():
-        if isinstance(value, Mapping):
-            _flatten(value, f"{before}{name}.", found)
-        else:
-            found[f"{before}{name}"] = str(value)

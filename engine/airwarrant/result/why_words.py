@@ -13,8 +13,7 @@ class ReasonWords:
 
     def __init__(self, language: str = "en", say: Say = str) -> None:
         text = (files("airwarrant.result") / "reasons" / f"{language}.toml").read_text(encoding="utf-8")
-        self._words: dict[str, str] = {}
-        _flatten(tomllib.loads(text), "", self._words)
+        self._words = dotted(tomllib.loads(text))
         self.say = say
 
     def __call__(self, name: str, /, **holes: object) -> str:
@@ -30,9 +29,12 @@ class ReasonWords:
         return frozenset(self._words)
 
 
-def _flatten(block: Mapping[str, object], before: str, found: dict[str, str]) -> None:
+def dotted(block: Mapping[str, object], before: str = "") -> dict[str, str]:
+    """Return the texts of nested tables by dotted name."""
+    found: dict[str, str] = {}
     for name, value in block.items():
         if isinstance(value, Mapping):
-            _flatten(value, f"{before}{name}.", found)
+            found |= dotted(value, f"{before}{name}.")
         else:
             found[f"{before}{name}"] = str(value)
+    return found
