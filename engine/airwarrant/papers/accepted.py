@@ -1,17 +1,13 @@
 """What a test-out came to, for the homeowner's file: the answer, and before, predicted and after side by side."""
 
-import re
 from collections.abc import Mapping
 from typing import Any
 
-from airwarrant.errors import CallError, Fault
 from airwarrant.papers.page import page
 from airwarrant.papers.pdf import pdf
 from airwarrant.papers.sheet import Sheet
 from airwarrant.papers.words import words_of
-from airwarrant.papers.write import SIZES
-
-_UNSAFE = re.compile(r"[^A-Za-z0-9_-]+")
+from airwarrant.papers.write import check_size, file_part
 
 
 def accepted(sheet: Sheet, size: str) -> str:
@@ -48,9 +44,8 @@ def accepted_files(
     """
     from airwarrant.result.serial import to_bytes
 
-    if size not in SIZES:
-        raise CallError([Fault("paper-size", f"--size {size}", " or ".join(SIZES))])
-    job = _UNSAFE.sub("-", str(document["job_id"]))
+    check_size(size)
+    job = file_part(document)
     html = accepted(Sheet(document, words_of(language)), size)
     made = {f"acceptance-{job}.json": to_bytes(dict(document)), f"accepted-{job}.html": html.encode("utf-8")}
     if with_pdf:

@@ -12,7 +12,7 @@ from airwarrant.papers.sheet import Sheet
 from airwarrant.papers.words import words_of
 
 #: What a job's id may not bring into the name of a file.
-_SAFE = re.compile(r"[^A-Za-z0-9_-]+")
+_UNSAFE = re.compile(r"[^A-Za-z0-9_-]+")
 #: Sheets of paper that the pages are laid out for.
 SIZES = ("letter", "A4")
 #: Name of the one paper that is no page.
@@ -75,8 +75,7 @@ def make(
     CallError
         If the language, the size or a name is not known, or PDF cannot be made here.
     """
-    if size not in SIZES:
-        raise CallError([Fault("paper-size", f"--size {size}", " or ".join(SIZES))])
+    check_size(size)
     known = papers()
     names = (*(paper.name for paper in known), SPREADSHEET)
     wanted = tuple(only) or names
@@ -84,7 +83,7 @@ def make(
         if name not in names:
             raise CallError([Fault("no-paper", f"--only {name}", ", ".join(names))])
     sheet = Sheet(result, words_of(language))
-    job = _SAFE.sub("-", str(result["job_id"]))
+    job = file_part(result)
     pages: dict[str, bytes] = {}
     with press(processes if with_pdf else 1) as printing:
         printed = {}
@@ -111,6 +110,23 @@ def make(
         progress(name)
         made[name] = spreadsheet(sheet)
     return made
+
+
+def check_size(size: str) -> None:
+    """Check the name of a sheet of paper.
+
+    Raises
+    ------
+    CallError
+        If pages are not laid out for it.
+    """
+    if size not in SIZES:
+        raise CallError([Fault("paper-size", f"--size {size}", " or ".join(SIZES))])
+
+
+def file_part(document: Mapping[str, Any]) -> str:
+    """Return the id of a document's job as a part of a file's name."""
+    return _UNSAFE.sub("-", str(document["job_id"]))
 
 
 def write(folder: Path, made: Mapping[str, bytes]) -> None:
