@@ -6,7 +6,7 @@ from airwarrant.house.air_side import AirSide
 from airwarrant.house.calibrate import LUMPED, OTHERS
 from airwarrant.house.changes import Altered, grille_area
 from airwarrant.house.inputs import Floats, Sets
-from airwarrant.house.solved import Solved
+from airwarrant.house.solved import Solved, drop_over
 from airwarrant.job.dictionary import HOUSE_KEY
 from airwarrant.job.record import Setting
 from airwarrant.units import UNITS
@@ -93,16 +93,12 @@ def _leakage(altered: Altered) -> Values:
 
 
 def _drops(altered: Altered, solved: Solved) -> Values:
-    """Drops that the survey names; a piece that a leak splits has several links."""
+    """Drops that the survey names."""
     out: Values = {}
     together = solved.plenum
     for side in (altered.house.back, altered.house.ahead):
         for piece in side.pieces:
-            rows = [i for i, link in enumerate(altered.links) if link.part == piece.id]
-            drop = sum(
-                (altered.k[i] * np.abs(solved.flows[i]) ** altered.links[i].exponent for i in rows),
-                start=np.zeros(solved.flow.shape),
-            )
+            drop = drop_over(altered, solved, piece.id)
             if piece.id in _SHOWN:
                 out[HOUSE_KEY, _SHOWN[piece.id]] = (drop, "in. w.c.")
             elif piece.id in _LEGS:

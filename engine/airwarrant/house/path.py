@@ -7,7 +7,7 @@ from airwarrant.air.blower_curve import BlowerCurve
 from airwarrant.air.network import solve
 from airwarrant.house.calibrate import HOUSE
 from airwarrant.house.changes import Altered
-from airwarrant.house.solved import Solved, network_of
+from airwarrant.house.solved import Solved, drop_over, network_of
 
 #: The rooms' branches stand side by side: what they lose is the pressure that feeds them.
 _BRANCHES = "branches"
@@ -109,18 +109,10 @@ def _pieces(altered: Altered, solved: Solved) -> list[PathPiece]:
     # Both sides run from the rooms to the unit; the air leaves by the supply side the other way round.
     for side, pieces in ((back, back.pieces), (ahead, ahead.pieces[::-1])):
         for piece in pieces:
-            drop = float(solved.plenum[0]) if piece.id == _BRANCHES else _lost(altered, solved, piece.id)
-            out.append(PathPiece(side.name, piece.id, piece.item, piece.name, drop, piece.reading is not None))
+            drop = solved.plenum if piece.id == _BRANCHES else drop_over(altered, solved, piece.id)
+            read = piece.reading is not None
+            out.append(PathPiece(side.name, piece.id, piece.item, piece.name, float(drop[0]), read))
     return out
-
-
-def _lost(altered: Altered, solved: Solved, part: str) -> float:
-    """Pressure lost over the links of a piece; one that a leak splits has two."""
-    return sum(
-        float(altered.k[i][0]) * float(abs(float(solved.flows[i][0])) ** link.exponent)
-        for i, link in enumerate(altered.links)
-        if link.part == part
-    )
 
 
 def _leaks(altered: Altered, solved: Solved) -> list[PathLeak]:

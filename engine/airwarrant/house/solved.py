@@ -48,6 +48,18 @@ def network_of(altered: Altered, curve: BlowerCurve) -> Network:
     return Network(altered.base.fixed, links, Blower(INLET, OUTLET, curve))
 
 
+def drop_over(altered: Altered, solved: Solved, part: str) -> Floats:
+    """Pressure lost over a piece [Pa], (sets,); one that a leak splits has several links."""
+    return sum(
+        (
+            altered.k[i] * np.abs(solved.flows[i]) ** link.exponent
+            for i, link in enumerate(altered.links)
+            if link.part == part
+        ),
+        start=np.zeros(solved.flow.shape),
+    )
+
+
 #: Layouts of networks by the names of their links: most work changes resistances and leaves the links as they are.
 Layouts = dict[tuple[str, ...], NetworkLayout]
 
