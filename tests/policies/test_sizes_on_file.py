@@ -26,8 +26,9 @@ def test_every_size_is_on_file(policy: Policy) -> None:
 @pytest.mark.parametrize("name", sorted({name for of in KEPT.values() for name in of}))
 def test_sizes_are_those_on_file(policy: Policy, name: str) -> None:
     task, _, place = name.partition(" at ")
+    kept = KEPT[policy.market.name]
     moved = []
-    for scale, row in zip(SCALES, KEPT[policy.market.name].get(name, []), strict=False):
+    for scale, row in zip(SCALES, kept[name], strict=True) if name in kept else ():
         now = sizes(policy, policy.tasks[task], place, scale)
         if now != row:
             moved.append(f"{name}, {scale:g} times the usual house: {now}, on file {row}")
