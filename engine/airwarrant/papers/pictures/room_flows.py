@@ -3,10 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from airwarrant.papers.pictures.drawing import Drawing
-from airwarrant.papers.pictures.pages import PageWords, pages
-from airwarrant.papers.pictures.rows import Column, draw_rows, draw_series
+from airwarrant.papers.pictures.pages import PageWords
 from airwarrant.papers.pictures.shown import MISSING, Axis, Frame, Shown
+from airwarrant.papers.pictures.side_by_side import Kind, side_by_side
 from airwarrant.papers.pictures.signs import AS_FOUND, AS_PREDICTED, AS_WANTED
 
 
@@ -36,22 +35,10 @@ def room_flows(
     frame: Frame, rooms: Sequence[RoomFlow], axis: Axis, words: RoomWords, most: int = 20
 ) -> tuple[str, ...]:
     """Return pictures of at most `most` rooms, all on one scale; none for no rooms."""
-    values = [0.0, *(v for room in rooms for s in (room.found, room.target, room.predicted) for v in s.places())]
-    return tuple(
-        _picture(Drawing(page), some, axis, words, values) for page, some in pages(frame, rooms, most, words.page)
-    )
-
-
-def _picture(drawing: Drawing, rooms: Sequence[RoomFlow], axis: Axis, words: RoomWords, values: list[float]) -> str:
     kinds = (
-        (words.target, AS_WANTED, [room.target for room in rooms]),
-        (words.predicted, AS_PREDICTED, [room.predicted for room in rooms]),
-        (words.found, AS_FOUND, [room.found for room in rooms]),
+        Kind(words.found, AS_FOUND, [room.found for room in rooms]),
+        Kind(words.target, AS_WANTED, [room.target for room in rooms]),
+        Kind(words.predicted, AS_PREDICTED, [room.predicted for room in rooms]),
     )
-    columns = [Column(head, sign, tuple(s.words(words.missing) for s in shown)) for head, sign, shown in kinds]
-    placed = draw_rows(
-        drawing, [r.name for r in rooms], [columns[i] for i in (2, 0, 1)], axis, values, heading=words.room
-    )
-    for _, sign, shown in kinds:
-        draw_series(drawing, placed, sign, shown)
-    return drawing.svg(placed.bottom)
+    names = [room.name for room in rooms]
+    return side_by_side(frame, names, kinds, axis, words.room, words.missing, words.page, most)
