@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from airwarrant.papers.sheet import cited
 from airwarrant.result.why_rows import place
 
 
@@ -75,9 +76,8 @@ def _since(result: Mapping[str, Any]) -> dict[str, str]:
 
 def _value(name: str, entry: Mapping[str, Any], since: Mapping[str, str]) -> Value:
     rows = tuple(_row(row) for row in entry.get("rows", ()))
-    cite = ", ".join(filter(None, (entry["basis"].get("cite", ""), entry["basis"].get("edition", ""))))
     once = shown(entry["value"], entry["unit"]) if "value" in entry else ""
-    return Value(name, entry, once, rows, place(entry), since.get(entry["layer"], ""), cite)
+    return Value(name, entry, once, rows, place(entry), since.get(entry["layer"], ""), cited(entry["basis"]))
 
 
 def _row(row: Any) -> str:

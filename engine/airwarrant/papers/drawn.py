@@ -16,7 +16,7 @@ from airwarrant.papers.pictures.pressure_profile import ProfileWords, Station, p
 from airwarrant.papers.pictures.room_flows import RoomFlow, RoomWords, room_flows
 from airwarrant.papers.pictures.shown import MISSING, Axis, Frame, Shown
 from airwarrant.papers.pictures.waterfall import Step, WaterfallWords, waterfall
-from airwarrant.papers.sheet import HOUSE, Sheet
+from airwarrant.papers.sheet import HOUSE, Sheet, ends
 from airwarrant.units import fixed
 
 _FLOW, _INCHES, _PASCAL = "cfm", "in. w.c.", "Pa"
@@ -339,7 +339,7 @@ class Pictures:
     def _ranged(self, one: Mapping[str, Any] | None) -> Shown:
         if not one:
             return MISSING
-        low, high = one.get("low", one["value"] - one["plus_minus"]), one.get("high", one["value"] + one["plus_minus"])
+        low, high = ends(one)
         return Shown(one["value"], span(low, high, one["unit"], bare=True), low, high)
 
 

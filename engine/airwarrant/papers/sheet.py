@@ -24,6 +24,17 @@ class Whose:
     unconfirmed: bool
 
 
+def ends(one: Mapping[str, Any]) -> tuple[float, float]:
+    """Return the ends of a predicted reading: of its draws where they were made, else of its ±."""
+    value, wide = one["value"], one["plus_minus"]
+    return one.get("low", value - wide), one.get("high", value + wide)
+
+
+def cited(basis: Mapping[str, Any]) -> str:
+    """Return what a value of policy is cited from, with its edition; empty where it has no source."""
+    return ", ".join(filter(None, (basis.get("cite", ""), basis.get("edition", ""))))
+
+
 class Sheet:
     """A result and a language.
 
@@ -124,9 +135,10 @@ class Sheet:
         held = self.result["trace"]["policy"].get(str(number.get("name", "")))
         if held is not None:
             basis = held["basis"]
-            cite = ", ".join(filter(None, (basis.get("cite", ""), basis.get("edition", ""))))
             kind = "law" if held["layer"].startswith("codes/") else str(basis["kind"])
-            return Whose(kind, cite, f"{held['file']}:{held['line']}", str(basis.get("unconfirmed", "")) == "True")
+            return Whose(
+                kind, cited(basis), f"{held['file']}:{held['line']}", str(basis.get("unconfirmed", "")) == "True"
+            )
         parts = [self._whose(part) for part in number.get("parts", ())]
         if parts:
             return min(parts, key=lambda one: (one.kind == "record", one.kind == "label"))
@@ -144,15 +156,13 @@ class Sheet:
     def predicted(self, option: Mapping[str, Any] | None, key: str, field: str) -> str:
         """Return a predicted reading as a range; empty where it is not predicted."""
         readings = (option or {}).get("readings", {})
-        one = readings.get(key, {}).get(field) if key in readings else None
-        return self.range(one)
+        return self.range(readings.get(key, {}).get(field))
 
     def range(self, one: Mapping[str, Any] | None) -> str:
-        """Return a predicted reading as a range: of its draws where they were made, else of its ±."""
+        """Return a predicted reading as a range; empty where it is not predicted."""
         if one is None:
             return ""
-        low, high = one.get("low", one["value"] - one["plus_minus"]), one.get("high", one["value"] + one["plus_minus"])
-        return span(low, high, self.currency if one["unit"] == _MONEY else one["unit"])
+        return span(*ends(one), self.currency if one["unit"] == _MONEY else one["unit"])
 
     def visits(self, *kinds: str) -> Iterator[Mapping[str, Any]]:
         """Visits of these kinds, all without any, in the order of their dates."""
