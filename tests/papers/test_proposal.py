@@ -56,6 +56,14 @@ def test_numbers_are_the_results_own() -> None:
         assert number in html, f"{number} in a picture"
 
 
+def test_a_source_of_several_limits_is_listed_once() -> None:
+    result = result_of("1042")
+    for held in result["trace"]["policy"].values():
+        if held["basis"].get("cite"):
+            held["basis"] |= {"cite": "One Handbook", "edition": ""}
+    assert text(result).count("One Handbook") == 1
+
+
 def test_who_read_what_is_named_where_the_record_says_it() -> None:
     record = data("1042")
     record["visit"][0]["external_static"]["by"] = "technician 7"

@@ -19,7 +19,7 @@ from airwarrant.papers.pictures.waterfall import Step, WaterfallWords, waterfall
 from airwarrant.papers.sheet import HOUSE, Sheet, ends
 from airwarrant.units import fixed
 
-_FLOW, _INCHES, _PASCAL = "cfm", "in. w.c.", "Pa"
+_FLOW, _INCHES = "cfm", "in. w.c."
 #: Piece of the path -> how it is drawn.
 _KINDS: Final[Mapping[str, Kind]] = {
     "filter-grille": "grille",

@@ -114,9 +114,10 @@ def _for_homeowner(entries: Sequence[Mapping[str, Any]]) -> list[Mapping[str, An
     return [one for one in entries if one["for"] != "crew"]
 
 
-def _sources(measured: Sequence[Measured]) -> list[Whose]:
-    """What the limits are cited from, once each, in the order of the table: the table gives each its number."""
-    return list(dict.fromkeys(one.whose for one in measured if one.whose.cite))
+def _sources(measured: Sequence[Measured]) -> dict[str, bool]:
+    """What the limits are cited from, once each, in the order of the table, and whether it is yet to be confirmed."""
+    cites = dict.fromkeys(one.whose.cite for one in measured if one.whose.cite)
+    return {cite: any(one.whose.unconfirmed for one in measured if one.whose.cite == cite) for cite in cites}
 
 
 def _findings(sheet: Sheet) -> list[Said]:

@@ -16,11 +16,10 @@ AUTHORITIES = ("safety", "code", "listing", "data", "exclusion", "practice")
 
 @dataclass(frozen=True, slots=True)
 class Whose:
-    """Whose limit a number is: `kind` a word of ``whose``, `cite` and `place` where the policy has them."""
+    """Whose limit a number is: `kind` a word of ``whose``, `cite` where policy has one, and whether it is yet to be confirmed."""
 
     kind: str
     cite: str
-    place: str
     unconfirmed: bool
 
 
@@ -136,14 +135,12 @@ class Sheet:
         if held is not None:
             basis = held["basis"]
             kind = "law" if held["layer"].startswith("codes/") else str(basis["kind"])
-            return Whose(
-                kind, cited(basis), f"{held['file']}:{held['line']}", str(basis.get("unconfirmed", "")) == "True"
-            )
+            return Whose(kind, cited(basis), basis.get("unconfirmed") == str(True))
         parts = [self._whose(part) for part in number.get("parts", ())]
         if parts:
             return min(parts, key=lambda one: (one.kind == "record", one.kind == "label"))
         path = str(number.get("path", ""))
-        return Whose("label" if path.startswith(("old.", "new.")) else "record", "", path, False)
+        return Whose("label" if path.startswith(("old.", "new.")) else "record", "", False)
 
     def lines(self, *states: str) -> list[Mapping[str, Any]]:
         """Return the lines in these states, in the order of work."""
