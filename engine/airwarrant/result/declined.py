@@ -1,11 +1,11 @@
 """Lines that were considered and left out, each with the readings that rule it out."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from airwarrant.policy.model import Rule
 from airwarrant.result.trace import PolicyTexts, failing
-from airwarrant.rules.facts import Firing, atoms_of, place_of
+from airwarrant.rules.facts import atoms_of, place_of
 from airwarrant.rules.walk import ClauseResult, Walked
 from airwarrant.run import Run
 from airwarrant.scope.settle import speaks_of
@@ -130,8 +130,3 @@ def _declining(run: Run, task: str, place: str) -> Vote | None:
     ]
     # A decline of the task itself says more than one of its whole group.
     return min(votes, key=lambda v: (v.rank, v.kind == "house", v.then.name.startswith("group:"), v.rule), default=None)
-
-
-def firing_ids(firings: Iterable[Firing]) -> Mapping[str, Firing]:
-    """Firings by their id ``rule@subject``."""
-    return {f"{f.rule}@{f.subject}": f for f in firings}
