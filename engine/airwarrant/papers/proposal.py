@@ -151,12 +151,12 @@ def _not_called_for(sheet: Sheet) -> list[str]:
 
 
 def _retests(sheet: Sheet) -> list[tuple[str, str, str]]:
-    """Readings taken again: what, when, how."""
+    """Readings taken again: what, when as the result has it, how."""
     out = []
     for one in sheet.result["retests"]:
         name = sheet.say(one["title"])
         title = name if one["subject"] == HOUSE else f"{name}, {sheet.place(one['subject'])}"
-        out.append((title, sheet.words.of("when", one["when"]), sheet.say(one["how"])))
+        out.append((title, one["when"], sheet.say(one["how"])))
     return out
 
 
