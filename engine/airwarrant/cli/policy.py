@@ -33,7 +33,6 @@ policy = typer.Typer(
 
 Policies = Annotated[Path | None, typer.Option(help="Policy folder; else ./policies, else the shipped one.")]
 Json = Annotated[bool, typer.Option("--json", help="Print JSON.")]
-On = Annotated[datetime | None, typer.Option("--on", formats=["%Y-%m-%d"], help="A day of the job.")]
 
 
 @policy.command()

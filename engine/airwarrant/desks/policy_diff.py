@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from airwarrant.desks.policy_diff_limits import check_points, figure_points, only_text, parameter_points, table_points
-from airwarrant.desks.policy_diff_points import FOLDED, GROUPS, Difference, Group, Kind, Point, one, two
+from airwarrant.desks.policy_diff_points import GROUPS, Difference, Group, Kind, Point, one, two
 from airwarrant.desks.policy_diff_prices import book_text, price_points
 from airwarrant.desks.policy_diff_rules import rule_points, task_points
 from airwarrant.desks.policy_diff_voice import Side, Source, Voice, source_of, source_of_key
@@ -315,8 +315,3 @@ def _text(voice: Voice, name: str, language: str, a: Sourced | None, b: Sourced 
         yield one(voice, language, voice.b, f"{subject} is “{b.value}”", source_of(b))
     elif a is not None:
         yield one(voice, language, voice.a, f"{subject} is “{a.value}”", source_of(a))
-
-
-def unfolded(found: PolicyDiff) -> tuple[Group, ...]:
-    """Groups that a reader sees without asking: those that change something on a job."""
-    return tuple(group for group in found.groups if group not in FOLDED)

@@ -7,8 +7,8 @@ predict the air again, so that lines which only a prediction brings are left out
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
+from airwarrant.desks.near_misses import facts_of
 from airwarrant.desks.reads import Asked, words_of
-from airwarrant.job.subject import Subject
 from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.facts import Atom, Facts, Firing
 from airwarrant.rules.reach import Reach, again
@@ -36,13 +36,7 @@ class WhatIf:
     def __init__(self, run: Run) -> None:
         self._run = run
         self._rules = run.policy.rules
-        by_kind: dict[str, list[Subject]] = {}
-        for subject in run.subjects.values():
-            by_kind.setdefault(subject.kind, []).append(subject)
-        words = {key: verdict.word for key, verdict in run.verdicts.items()}
-        before = run.rounds[-2].scoped if len(run.rounds) > 1 else ()
-        carried = frozenset(line.partition("@")[0] for line in before)
-        self._facts = Facts({kind: tuple(held) for kind, held in by_kind.items()}, words, carried)
+        self._facts = facts_of(run)
         self._reach = Reach(self._rules)
         self._by_check: dict[tuple[str, str], list[str]] = {}
         self._by_word: dict[Asked, list[str]] = {}

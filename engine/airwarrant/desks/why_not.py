@@ -16,7 +16,7 @@ from airwarrant.evaluate import Evaluator
 from airwarrant.policy.cache import PolicyCache
 from airwarrant.policy.model import Rule
 from airwarrant.result.trace import PolicyTexts, failing
-from airwarrant.rules.facts import Subject
+from airwarrant.rules.facts import Subject, place_of
 from airwarrant.rules.judge import Verdict
 from airwarrant.rules.walk import PRESENT, ClauseResult, Walked
 from airwarrant.run import Run
@@ -187,7 +187,7 @@ def _asking(run: Run, task: str) -> Iterator[tuple[Walked, str]]:
         subject = run.subjects[walked.subject]
         for then in run.policy.rules[walked.rule].then:
             if then.what == "line" and then.name == task:
-                yield walked, subject.links.get(then.at, "house") if then.at else subject.key
+                yield walked, place_of(subject, then.at)
 
 
 def _answer(job: Job, task: str, place: str, earlier: set[str], files: Mapping[str, str]) -> WhyNot:
@@ -339,7 +339,7 @@ def _behind(run: Run, name: str, key: str, there: bool) -> Iterator[Verdict]:
         if not walked.where_ok or walked.fired != there:
             continue
         concludes = (then for then in rule.then if then.what in ("finding", "line") and then.name == name)
-        if any((subject.links.get(then.at, "house") if then.at else subject.key) == key for then in concludes):
+        if any(place_of(subject, then.at) == key for then in concludes):
             for clause in walked.clauses if there else failing(walked):
                 for read in clause.reads:
                     if read.what == "verdict":

@@ -46,7 +46,7 @@ class Analysis:
         self.read: dict[SourceFile, Document] = {}
         self._known = Known()
         self._unread: dict[tuple[str, Place], Fault] = {}
-        self._seen: dict[tuple[str, Place], bool] = {}
+        self._seen: set[tuple[str, Place]] = set()
         self._regions: dict[str, tuple[Place, frozenset[str]]] = {}
 
     def market(self, policy: Policy, sources: Sources | None = None) -> tuple[Fault, ...]:
@@ -95,7 +95,7 @@ class Analysis:
         for name, place, layer in blocks:
             key = (name, place)
             if key not in self._seen:
-                self._seen[key] = True
+                self._seen.add(key)
                 if key in now and self._own(layer):
                     self._unread[key] = now[key]
             elif key not in now:
