@@ -115,8 +115,14 @@ class Gaps:
 def gaps(run: Run) -> Gaps:
     """Return what a record lacks, from one evaluation of it."""
     waits, asked = _waits(run)
+    what_if = WhatIf(run)
+    worth = Worth(run, what_if.settled)
     missing = sorted(
-        (*_missing_readings(run, asked), *_unknown_words(run, asked), *_absent(asked)),
+        (
+            *_missing_readings(run, asked, what_if, worth),
+            *_unknown_words(run, asked, what_if, worth),
+            *_absent(asked),
+        ),
         key=lambda one: (-len(one.asked_by), -len(one.lines), -one.money, one.name, one.subjects),
     )
     questions = (*_odd(run), *_against_each_other(run))
@@ -172,7 +178,7 @@ def _absent(asked: _Asked) -> Iterator[Missing]:
             yield Missing(kind, KINDS[kind].title, (), f"[[{kind}]]", (), tuple(sorted(rules)))
 
 
-def _missing_readings(run: Run, asked: _Asked) -> Iterator[Missing]:
+def _missing_readings(run: Run, asked: _Asked, what_if: WhatIf, worth: Worth) -> Iterator[Missing]:
     """Readings and numbers that a check lacks, or has in a state that does not do."""
     wanted: dict[tuple[str, str], set[str]] = {}  # (field, subject) -> checks
     notes: dict[tuple[str, str], str] = {}
@@ -182,8 +188,6 @@ def _missing_readings(run: Run, asked: _Asked) -> Iterator[Missing]:
                 if key in run.subjects and name in KINDS[run.subjects[key].kind].fields:
                     wanted.setdefault((name, key), set()).add(f"{verdict.check}@{verdict.subject}")
                     notes[name, key] = note or notes.get((name, key), "")
-    what_if = WhatIf(run)
-    worth = Worth(run, what_if.settled)
     several: dict[tuple[str, str, str], dict[str, tuple[Answer, ...]]] = {}
     for (name, key), checks in sorted(wanted.items()):
         kind = run.subjects[key].kind
@@ -206,10 +210,8 @@ def lacks(verdict: Verdict) -> Iterator[tuple[str, str, str]]:
             yield unfit[1], verdict.subject, f"it is {unfit[2]}, not {unfit[3]}"
 
 
-def _unknown_words(run: Run, asked: _Asked) -> Iterator[Missing]:
+def _unknown_words(run: Run, asked: _Asked, what_if: WhatIf, worth: Worth) -> Iterator[Missing]:
     """Closed words that rules read and nobody has written."""
-    what_if = WhatIf(run)
-    worth = Worth(run, what_if.settled)
     for kind, name in sorted(words_read(run.policy)):
         field = KINDS[kind].fields[name]
         lacking = [one.key for one in run.subjects.values() if one.kind == kind and one.word(name) == UNKNOWN]
