@@ -9,6 +9,7 @@ from rich.text import Text
 
 from airwarrant.cli.console import err, out, put
 from airwarrant.cli.figures import shown, span, table_of
+from airwarrant.cli.papers import Language, Pdf, Size, makes_pdf
 from airwarrant.errors import CallError, Fault
 from airwarrant.result.serial import read_result, to_bytes
 
@@ -36,9 +37,9 @@ def accept(
         Path | None, typer.Option(help="Take the policy from this folder; else from what the result carries.")
     ] = None,
     units: Annotated[str, typer.Option(help="Units of the tables: ip or si.")] = "ip",
-    language: Annotated[str, typer.Option(help="Language of the paper: en or es.")] = "en",
-    size: Annotated[str, typer.Option(help="Sheet of paper: letter or A4.")] = "letter",
-    pdf: Annotated[bool, typer.Option(help="With --out, make PDF too; needs the extra `pdf`.")] = True,
+    language: Language = "en",
+    size: Size = "letter",
+    pdf: Pdf = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the acceptance file instead of tables.")] = False,
 ) -> None:
     """Hold a test-out against its targets: pass, on condition, or fail with the likely cause. Exit status 1 where it fails.
@@ -70,23 +71,19 @@ def accept(
 def _answer(known: dict[str, Any], result: Path, testout: Path, policies: Path | None) -> dict[str, Any]:
     from airwarrant.desks.accept import accept as accepted
     from airwarrant.desks.made_from import made_from
+    from airwarrant.job.reading_records import read_text
     from airwarrant.shipped import policies_folder, roots
-    from airwarrant.source.syntax import MOST_BYTES
 
-    try:
-        with testout.open("rb") as file:
-            text = file.read(MOST_BYTES + 16)  # enough to see that it is too large
-    except OSError as error:
-        raise CallError([Fault("cannot-read", f"`{testout}`: {error.strerror}", "a test-out file")]) from error
+    text = read_text(testout)
     folders = roots(policies_folder(policies)) if policies is not None else ()
     return accepted(known, made_from(known, result), text, testout.name, folders)
 
 
-def _write(folder: Path, found: dict[str, Any], language: str, size: str, pdf: bool) -> None:
+def _write(folder: Path, found: dict[str, Any], language: str, size: str, pdf: bool | None) -> None:
     from airwarrant.papers.accepted import accepted_files
     from airwarrant.papers.write import write
 
-    made = accepted_files(found, language=language, size=size, with_pdf=pdf)
+    made = accepted_files(found, language=language, size=size, with_pdf=makes_pdf(pdf))
     write(folder, made)
     err().print(f"wrote {', '.join(made)} into {folder}")
 

@@ -36,23 +36,30 @@ def write_papers(
     result: Mapping[str, Any], folder: Path, language: str, size: str, only: Sequence[str], pdf: bool | None
 ) -> None:
     """Make the papers of a result and write them, telling on stderr what is being made."""
-    from airwarrant.papers.pdf import lacking
     from airwarrant.papers.press import cores
     from airwarrant.papers.write import make, write
 
-    console, why = err(), lacking()
-    if pdf and why:
-        raise CallError([Fault("no-pdf", "PDF cannot be made here", advice=why)])
+    console = err()
     made = make(
         result,
         language=language,
         size=size,
-        with_pdf=not why if pdf is None else pdf,
+        with_pdf=makes_pdf(pdf),
         only=only,
         progress=lambda name: console.print(f"making {name}", style="dim"),
         processes=cores(),
     )
     write(folder, made)
     console.print(f"wrote {len(made)} papers into {folder}")
-    if why and pdf is None:
-        console.print(f"no PDF: {why}", style="yellow")
+
+
+def makes_pdf(asked: bool | None) -> bool:
+    """Whether to make PDF: as asked, else where it can be made here; tells on stderr where it cannot."""
+    from airwarrant.papers.pdf import lacking
+
+    why = "" if asked is False else lacking()
+    if asked and why:
+        raise CallError([Fault("no-pdf", "PDF cannot be made here", advice=why)])
+    if why:
+        err().print(f"no PDF: {why}", style="yellow")
+    return asked is not False and not why

@@ -10,7 +10,7 @@ from airwarrant.cli.job_file import find_job
 from airwarrant.cli.papers import Language, Pdf, Size, write_papers
 from airwarrant.cli.scope_table import print_scope
 from airwarrant.errors import CallError, Fault
-from airwarrant.job.reading_records import read_job
+from airwarrant.job.reading_records import parse_job, read_text
 from airwarrant.policy.files import policy_texts
 from airwarrant.result.serial import to_bytes
 from airwarrant.session import Session
@@ -44,16 +44,19 @@ def run(
     """
     if units not in ("ip", "si"):
         raise CallError([Fault("units", f"--units {units}", "ip or si")])
-    record = read_job(find_job(job))
+    source = find_job(job)
+    text = read_text(source)
+    record = parse_job(text, source.name)
     folder = policies_folder(policies)
     with Session(roots(folder)) as session:
         result = session.evaluate(record, market=market, check_both=verify, draft=draft)
-    name = market or record.market
-    inputs = {
-        "record": {"file": record.file, "text": find_job(job).read_bytes().decode()},
-        "market": name,
-        "policy": policy_texts(roots(folder), name, record.dates),
-    }
+    if with_inputs or out_dir is not None:
+        name = market or record.market
+        inputs = {
+            "record": {"file": record.file, "text": text.decode()},
+            "market": name,
+            "policy": policy_texts(roots(folder), name, record.dates),
+        }
     if with_inputs:
         result["inputs"] = inputs
     if out_dir is not None:

@@ -24,13 +24,17 @@ def read_job(path: Path) -> JobRecord:
     RecordError
         With every fault found, or if the file cannot be read.
     """
+    return parse_job(read_text(path), path.name)
+
+
+def read_text(path: Path) -> bytes:
+    """Read the text of a record's or a test-out's file, as much as shows that it is too large; raise `RecordError` if it cannot be."""
     try:
         with path.open("rb") as file:
-            text = file.read(MOST_BYTES + 16)  # enough to see that it is too large
+            return file.read(MOST_BYTES + 16)
     except OSError as error:
         reason = error.strerror or type(error).__name__
         raise RecordError([Fault("cannot-read", f"`{path.name}`: {reason}", "a file that can be read")]) from error
-    return parse_job(text, path.name)
 
 
 def parse_job(text: bytes, file: str) -> JobRecord:
