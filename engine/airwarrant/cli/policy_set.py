@@ -18,7 +18,7 @@ from airwarrant.desks.policy_save import save
 from airwarrant.desks.policy_set import Planned, Standing, Wish, overlay, plan
 from airwarrant.errors import CallError, Fault
 from airwarrant.result.why_prices import money_shown
-from airwarrant.shipped import own_folder, roots, shipped
+from airwarrant.shipped import own_folder, roots
 
 _ANSWERS = {"yes": "the offer may go out", "held": "the offer waits", "no": "no offer"}
 
@@ -70,7 +70,7 @@ def _ask(as_json: bool) -> None:
 def _effects(taken: Sequence[Path], planned: Planned) -> tuple[Effect, ...]:
     from rich.progress import Progress  # only here: it would slow every start
 
-    records = scenarios_of(shipped("scenarios"), planned.market.name)
+    records = scenarios_of(planned.market.name)
     console = err()
     with (
         overlay(taken, planned.market, planned.new.layer, planned.files) as there,

@@ -1,18 +1,15 @@
 """What a policy change comes to on the shipped scenarios: lines added, dropped, otherwise, and money."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
-from airwarrant.errors import InputError
+from airwarrant.desks.depends import shipped_jobs
 from airwarrant.job.reading_records import read_job
 from airwarrant.job.record import JobRecord
 from airwarrant.session import Session
-
-_JOBS = "job-*.toml"
-_EXPECTED = ".expect.toml"
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,9 +44,9 @@ class Effect:
         return not self.lines and self.answer_before == self.answer_after and self.amount_before == self.amount_after
 
 
-def scenarios_of(folder: Path, market: str) -> tuple[JobRecord, ...]:
-    """Return the scenarios of a market, or all of them for a market that none names; records with faults are left out."""
-    records = tuple(_records(folder))
+def scenarios_of(market: str) -> tuple[JobRecord, ...]:
+    """Return the shipped jobs of a market, or all of them for a market that none names."""
+    records = tuple(read_job(path) for _, path in shipped_jobs())
     return tuple(record for record in records if record.market == market) or records
 
 
@@ -84,15 +81,6 @@ def effects(
             )
             done(len(found), len(records))
     return tuple(found)
-
-
-def _records(folder: Path) -> Iterator[JobRecord]:
-    for path in sorted(folder.glob(_JOBS)):
-        if not path.name.endswith(_EXPECTED):
-            try:
-                yield read_job(path)
-            except InputError:
-                continue
 
 
 def _late(day: date | None, from_day: date) -> date | None:

@@ -1,7 +1,7 @@
 """One block of a policy file written or changed as text: everything else in the file, comments too, stays as it is."""
 
 from collections.abc import Mapping, Sequence
-from datetime import date
+from datetime import MAXYEAR, date
 from typing import TYPE_CHECKING, Any
 
 from airwarrant.errors import Fault, PolicyError
@@ -15,7 +15,8 @@ BASIS = {"kind": "engineering-judgement"}
 
 def head(title: str, day: date, comment: str) -> str:
     """Return the beginning of a policy file that is to be reviewed a year after a day."""
-    review = day.replace(year=day.year + 1, day=28 if (day.month, day.day) == (2, 29) else day.day)
+    year = min(day.year + 1, MAXYEAR)
+    review = day.replace(year=year, day=28 if (day.month, day.day) == (2, 29) else day.day)
     return f"# {comment}\n[policy]\ntitle = {quoted(title)}\nreview_by = {review.isoformat()}\n"
 
 
