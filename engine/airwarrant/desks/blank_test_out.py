@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from textwrap import wrap
 from typing import Any
 
+from airwarrant.desks.policy_set_text import quoted
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS, Field
 from airwarrant.job.shape import unit_of
 from airwarrant.job.test_out import FORMAT, KIND, UNIT
@@ -51,13 +52,13 @@ class _Blank:
         yield "# Read at the ports of the first visit, at the chosen fan setting, with a new filter. Live parts, refrigerant and"
         yield "# combustion are for people licensed or qualified for them, under the local code. Combustion comes last."
         yield f'format = "{FORMAT}"'
-        yield f"job = {_quoted(str(self._result['job_id']))}"
+        yield f"job = {quoted(str(self._result['job_id']))}"
         yield f'units = "{self._system}"'
         yield ""
         yield "[[visit]]"
         yield f'kind = "{KIND}"'
         yield f'unit = "{UNIT}"'
-        yield from _key("date", "", "needed: the day of the readings, such as 2026-07-22", mark="")
+        yield from _key("date", '""', "needed: the day of the readings, such as 2026-07-22", mark="")
         yield from _key("fan_setting", '""', f"chosen: {_plain(setting)}" if setting else "none was chosen")
         yield from self._words(_HOW)
         house = [name for key, name in self._asked if key == HOUSE_KEY]
@@ -74,7 +75,7 @@ class _Blank:
             yield ""
             yield f"[[visit.{kind}]]"
             name = self._result["record"]["items"][key]["name"]
-            yield f"id = {_quoted(key)}".ljust(_KEY) + f"  # {_plain(name)}" if name else f"id = {_quoted(key)}"
+            yield f"id = {quoted(key)}".ljust(_KEY) + f"  # {_plain(name)}" if name else f"id = {quoted(key)}"
             for field in [field for at, field in self._asked if at == key]:
                 yield from self._reading(key, field)
 
@@ -127,8 +128,6 @@ class _Blank:
 def _key(name: str, blank: str, told: str, mark: str = "#") -> Iterator[str]:
     """A key to fill in, with what may stand there; what is too long for the line goes on below it."""
     left = f"{mark}{name} = {blank}".rstrip().ljust(_KEY)
-    if not mark:
-        left = f'{name} = ""'.ljust(_KEY)
     first, *rest = wrap(told, _WIDTH - len(left) - 4) or [""]
     yield f"{left}  # {first}"
     yield from (f"#{'':{len(left) - 1}}  # {more}" for more in rest)
@@ -137,11 +136,3 @@ def _key(name: str, blank: str, told: str, mark: str = "#") -> Iterator[str]:
 def _plain(text: str) -> str:
     """A text in a comment: on one line, whatever the record holds."""
     return "".join(one if one.isprintable() else " " for one in text)
-
-
-def _quoted(text: str) -> str:
-    return (
-        '"'
-        + "".join(f"\\{one}" if one in '"\\' else one if one.isprintable() else f"\\u{ord(one):04x}" for one in text)
-        + '"'
-    )
