@@ -1,10 +1,11 @@
-"""Files of a policies folder written all or none: each beside its place first, then moved there."""
+"""Files of a policies folder written all or none."""
 
 import os
 from collections.abc import Mapping
 from errno import ENOTDIR
 from pathlib import Path
 
+from airwarrant.desks.whole_file import write_whole
 from airwarrant.errors import CallError, Fault
 
 
@@ -30,7 +31,7 @@ def save(folder: Path, files: Mapping[str, str]) -> None:
             target = folder / name
             _make(target.parent, made)
             before[target] = target.read_bytes() if target.exists() else None
-            _write(target, text.encode())
+            write_whole(target, text.encode())
     except OSError as error:
         for target, old in before.items():
             _restore(target, old)
@@ -53,21 +54,8 @@ def _make(folder: Path, made: list[Path]) -> None:
         made.append(one)
 
 
-def _write(target: Path, text: bytes) -> None:
-    beside = target.with_name(f".{target.name}.new")
-    try:
-        with beside.open("wb") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        beside.replace(target)
-    except OSError:
-        beside.unlink(missing_ok=True)
-        raise
-
-
 def _restore(target: Path, old: bytes | None) -> None:
     if old is None:
         target.unlink(missing_ok=True)
     elif target.read_bytes() != old:
-        _write(target, old)
+        write_whole(target, old)
