@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from airwarrant.desks.policy_diff_limits import check_points, figure_points, only_text, parameter_points, table_points
-from airwarrant.desks.policy_diff_points import GROUPS, Difference, Group, Kind, Point, one, two
+from airwarrant.desks.policy_diff_points import GROUPS, Difference, Group, Kind, Point, both, one, two
 from airwarrant.desks.policy_diff_prices import book_text, price_points
 from airwarrant.desks.policy_diff_rules import rule_points, task_points
 from airwarrant.desks.policy_diff_voice import Side, Source, Voice, source_of, source_of_key
@@ -129,9 +129,8 @@ def _changed(voice: Voice, section: str, a: Named, b: Named, moved: frozenset[st
 
 
 def _named(voice: Voice, name: str, a: Named, b: Named) -> Point:
-    texts = tuple(str(getattr(block, name, _raw(block, name))) for block in (a, b))
-    sources = source_of_key(a, name), source_of_key(b, name)
-    return two(voice, name, f"`{name}` of “{_title(b)}”", (texts[0], sources[0]), (texts[1], sources[1]))
+    first, second = (str(getattr(block, name, _raw(block, name))) for block in (a, b))
+    return both(voice, name, f"`{name}` of “{_title(b)}”", (first, second), a, b, name)
 
 
 def _points(voice: Voice, section: str, a: Named, b: Named) -> Iterable[Point]:
@@ -154,30 +153,26 @@ def _said_of(voice: Voice, a: Named, b: Named) -> Iterator[Point]:
     """Title, source, right and note, where they differ."""
     titles = _title(a), _title(b)
     if titles[0] != titles[1]:
-        sources = source_of_key(a, "title"), source_of_key(b, "title")
-        subject = f"the name of `{b.name}`"
-        yield two(voice, "title", subject, (f"“{titles[0]}”", sources[0]), (f"“{titles[1]}”", sources[1]))
+        named = f"“{titles[0]}”", f"“{titles[1]}”"
+        yield both(voice, "title", f"the name of `{b.name}`", named, a, b, "title")
     bases = _raw(a, "basis"), _raw(b, "basis")
     if bases[0] != bases[1]:
-        texts = tuple(basis_text(basis) if isinstance(basis, dict) else "not given" for basis in bases)
-        sources = source_of_key(a, "basis"), source_of_key(b, "basis")
-        yield two(voice, "basis", f"the source of “{titles[1]}”", (texts[0], sources[0]), (texts[1], sources[1]))
+        first, second = (basis_text(basis) if isinstance(basis, dict) else "not given" for basis in bases)
+        yield both(voice, "basis", f"the source of “{titles[1]}”", (first, second), a, b, "basis")
     edits = _raw(a, "edit"), _raw(b, "edit")
     if edits[0] != edits[1]:
-        texts = tuple(right_text(str(edit)) if edit else "not said" for edit in edits)
-        sources = source_of_key(a, "edit"), source_of_key(b, "edit")
-        subject = f"the right to change “{titles[1]}”"
-        yield two(voice, "edit", subject, (texts[0], sources[0]), (texts[1], sources[1]))
-    for key, named in (
+        first, second = (right_text(str(edit)) if edit else "not said" for edit in edits)
+        yield both(voice, "edit", f"the right to change “{titles[1]}”", (first, second), a, b, "edit")
+    for key, kind in (
         ("note", "note"),
         ("review_by", "day of review"),
         ("choices", "words to choose from"),
         ("of", "base"),
     ):
-        subject = f"the {named} of “{titles[1]}”"
+        subject = f"the {kind} of “{titles[1]}”"
         if key in a.keys and key in b.keys and _raw(a, key) != _raw(b, key):
             said = _listed(_raw(a, key)), _listed(_raw(b, key))
-            yield two(voice, key, subject, (said[0], source_of_key(a, key)), (said[1], source_of_key(b, key)))
+            yield both(voice, key, subject, said, a, b, key)
         elif key in a.keys or key in b.keys:
             for side, block, other in ((voice.b, b, a), (voice.a, a, b)):
                 if key in block.keys and key not in other.keys:

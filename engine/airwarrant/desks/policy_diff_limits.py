@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from itertools import pairwise
 
-from airwarrant.desks.policy_diff_points import Point, one, two
+from airwarrant.desks.policy_diff_points import Point, both, one, two
 from airwarrant.desks.policy_diff_voice import Side, Voice, source_of, source_of_key
 from airwarrant.policy.access import row_of
 from airwarrant.policy.checks import limit_refs
@@ -26,43 +26,23 @@ def parameter_points(voice: Voice, a: Parameter, b: Parameter) -> Iterator[Point
         yield from _with_effect([point], _effect(voice, "parameter", b.name, _moved(a, b)))
     if a.safer != b.safer:
         texts = a.safer or "neither", b.safer or "neither"
-        yield two(
-            voice,
-            "safer",
-            f"the safe side of “{b.title}”",
-            (texts[0], source_of_key(a, "safer")),
-            (texts[1], source_of_key(b, "safer")),
-        )
+        yield both(voice, "safer", f"the safe side of “{b.title}”", texts, a, b, "safer")
 
 
 def table_points(voice: Voice, a: Table, b: Table) -> Iterator[Point]:
     """Rows one by one, then what the table says between and beyond them and what is calculated beside it."""
     if (a.by, a.by_unit, a.unit) != (b.by, b.by_unit, b.unit):
         how = tuple(f"{t.by or 'word'} in {t.by_unit or 'words'}, answers in {t.unit}" for t in (a, b))
-        yield two(
-            voice,
-            "by",
-            f"“{b.title}”",
-            (how[0], source_of_key(a, "by")),
-            (how[1], source_of_key(b, "by")),
-            "goes by",
-        )
+        yield both(voice, "by", f"“{b.title}”", (how[0], how[1]), a, b, "by", verb="goes by")
     answers = list(_rows(voice, a, b)) if a.rows != b.rows or a.unit != b.unit or a.between != b.between else []
     outside = outside_text(a), outside_text(b)
     if outside[0] != outside[1] and all(outside):
-        sources = source_of_key(a, "below_first", "above_last"), source_of_key(b, "below_first", "above_last")
-        texts = (outside[0], sources[0]), (outside[1], sources[1])
-        answers.append(two(voice, "outside", f"“{b.title}”", *texts, "gives"))
+        answers.append(both(voice, "outside", f"“{b.title}”", outside, a, b, "below_first", "above_last", verb="gives"))
     if answers:
         yield from _with_effect(answers, _effect(voice, "table", b.name, _answers_moved(a, b)))
     if a.safer != b.safer:
-        yield two(
-            voice,
-            "safer",
-            f"the safe side of “{b.title}”",
-            (a.safer or "neither", source_of_key(a, "safer")),
-            (b.safer or "neither", source_of_key(b, "safer")),
-        )
+        texts = a.safer or "neither", b.safer or "neither"
+        yield both(voice, "safer", f"the safe side of “{b.title}”", texts, a, b, "safer")
     if a.beside != b.beside:
         for side, table, other in ((voice.b, b, a), (voice.a, a, b)):
             for proof in table.beside:
@@ -92,14 +72,9 @@ def check_points(voice: Voice, a: Check, b: Check) -> Iterator[Point]:
             said_so = f"“{check.title}” {words[check.acceptance]}"
             yield one(voice, "acceptance", side, said_so, source_of_key(check, "acceptance"))
     if a.retest_when != b.retest_when:
-        times = tuple(check.retest_when or "as the policy says for all" for check in (a, b))
-        yield two(
-            voice,
-            "retest_when",
-            f"the time to read “{b.title}” again",
-            (times[0], source_of_key(a, "retest_when")),
-            (times[1], source_of_key(b, "retest_when")),
-        )
+        otherwise = "as the policy says for all"
+        times = a.retest_when or otherwise, b.retest_when or otherwise
+        yield both(voice, "retest_when", f"the time to read “{b.title}” again", times, a, b, "retest_when")
 
 
 def _raw(block: Named, key: str) -> object:

@@ -4,7 +4,8 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Literal, TypeVar
 
-from airwarrant.desks.policy_diff_voice import Side, Source, Voice
+from airwarrant.desks.policy_diff_voice import Side, Source, Voice, source_of_key
+from airwarrant.policy.model import Named
 from airwarrant.policy.readers import Readers
 
 Group = Literal["market", "limits", "rules", "work", "prices", "sources", "wording"]
@@ -56,6 +57,14 @@ class Difference:
 def two(voice: Voice, what: str, subject: str, a: tuple[str, Source], b: tuple[str, Source], verb: str = "is") -> Point:
     """A point that both sides have, each with its text and source."""
     return Point(what, a[0], b[0], a[1], b[1], voice.differs(subject, a[0], b[0], a[1], b[1], verb))
+
+
+def both(
+    voice: Voice, what: str, subject: str, texts: tuple[str, str], a: Named, b: Named, *keys: str, verb: str = "is"
+) -> Point:
+    """A point of two blocks, each with the source of the first of these keys that it has."""
+    sources = source_of_key(a, *keys), source_of_key(b, *keys)
+    return two(voice, what, subject, (texts[0], sources[0]), (texts[1], sources[1]), verb)
 
 
 def one(voice: Voice, what: str, side: Side, text: str, source: Source | None, says: str = "") -> Point:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import fields
 
-from airwarrant.desks.policy_diff_points import Point, members, one, two
+from airwarrant.desks.policy_diff_points import Point, both, members, one, two
 from airwarrant.desks.policy_diff_voice import Side, Source, Voice, source_of_key
 from airwarrant.policy.digest import ORIGIN
 from airwarrant.policy.model import Named
@@ -17,6 +17,9 @@ from airwarrant.policy.show_prices import (
     price_clauses,
     work_text,
 )
+
+#: Keys that say when a factor holds.
+_WHEN = ("months", "when", "any", "below")
 
 
 def price_points(voice: Voice, section: str, a: Named, b: Named) -> Iterator[Point]:
@@ -36,9 +39,9 @@ def price_points(voice: Voice, section: str, a: Named, b: Named) -> Iterator[Poi
 def _crew(voice: Voice, a: Crew, b: Crew) -> Iterator[Point]:
     if a.wage != b.wage:
         texts = money_text(voice.a.policy, a.wage), money_text(voice.b.policy, b.wage)
-        yield _both(voice, "wage", f"an hour of one of “{b.title}”", texts, a, b, "wage", verb="costs")
+        yield both(voice, "wage", f"an hour of one of “{b.title}”", texts, a, b, "wage", verb="costs")
     if a.people != b.people:
-        yield _both(
+        yield both(
             voice, "people", f"the crew “{b.title}”", (str(a.people), str(b.people)), a, b, "people", verb="counts"
         )
 
@@ -49,14 +52,14 @@ def _item(voice: Voice, a: Item, b: Item) -> Iterator[Point]:
         return
     if a.cost is not None and b.cost is not None and a.cost != b.cost:
         texts = money_text(voice.a.policy, a.cost), money_text(voice.b.policy, b.cost)
-        yield _both(voice, "cost", f"one {b.per} of “{b.title}”", texts, a, b, "cost", verb="costs")
+        yield both(voice, "cost", f"one {b.per} of “{b.title}”", texts, a, b, "cost", verb="costs")
     first, second = dict(a.rows), dict(b.rows)
     for size in sorted({*first, *second}):
         at = f"one {b.per} of “{b.title}” at {plain_number(size)} {b.size_unit}"
         if size in first and size in second:
             if first[size] != second[size]:
                 texts = money_text(voice.a.policy, first[size]), money_text(voice.b.policy, second[size])
-                yield _both(voice, f"row {plain_number(size)}", at, texts, a, b, "by_size", verb="costs")
+                yield both(voice, f"row {plain_number(size)}", at, texts, a, b, "by_size", verb="costs")
             continue
         side, item, cost = (voice.b, b, second[size]) if size in second else (voice.a, a, first[size])
         said = f"{at} costs {money_text(side.policy, cost)}"
@@ -66,12 +69,11 @@ def _item(voice: Voice, a: Item, b: Item) -> Iterator[Point]:
 def _factor(voice: Voice, a: Factor, b: Factor) -> Iterator[Point]:
     if a.value != b.value:
         texts = plain_number(a.value), plain_number(b.value)
-        yield _both(voice, "value", f"the factor on hours “{b.title}”", texts, a, b, "value")
+        yield both(voice, "value", f"the factor on hours “{b.title}”", texts, a, b, "value")
     when = factor_when(a).strip() or "always", factor_when(b).strip() or "always"
     if when[0] != when[1]:
-        yield _both(
-            voice, "when", f"the factor “{b.title}”", when, a, b, "months", "when", "any", "below", verb="holds"
-        )
+        sources = _newest(a, _WHEN), _newest(b, _WHEN)
+        yield two(voice, "when", f"the factor “{b.title}”", (when[0], sources[0]), (when[1], sources[1]), "holds")
 
 
 def _price(voice: Voice, a: Price, b: Price) -> Iterator[Point]:
@@ -90,9 +92,9 @@ def _price(voice: Voice, a: Price, b: Price) -> Iterator[Point]:
 def _work(voice: Voice, title: str, a: Named, b: Named, first: WorkPrice, second: WorkPrice) -> Iterator[Point]:
     if first.hours != second.hours:
         texts = f"{plain_number(first.hours)} person-hours", f"{plain_number(second.hours)} person-hours"
-        yield _both(voice, "hours", title, texts, a, b, "hours", verb="takes")
+        yield both(voice, "hours", title, texts, a, b, "hours", verb="takes")
     if first.crew != second.crew:
-        yield _both(voice, "crew", title, (first.crew, second.crew), a, b, "crew", verb="is work for")
+        yield both(voice, "crew", title, (first.crew, second.crew), a, b, "crew", verb="is work for")
     if first.times != second.times:
         yield from _whole(voice, "price", a, b, "times")
     yield from members(
@@ -118,21 +120,15 @@ def _charge(voice: Voice, a: Charge, b: Charge) -> Iterator[Point]:
     told = [name for name in moved if name not in ("title", "basis")]
     if told == ["cost"]:
         texts = money_text(voice.a.policy, a.cost), money_text(voice.b.policy, b.cost)
-        yield _both(voice, "cost", f"“{b.title}”", texts, a, b, "cost", verb="costs")
+        yield both(voice, "cost", f"“{b.title}”", texts, a, b, "cost", verb="costs")
     elif told == ["share"]:
         texts = f"{plain_number(a.share)} %", f"{plain_number(b.share)} %"
-        yield _both(voice, "share", f"the share of “{b.title}”", texts, a, b, "share")
+        yield both(voice, "share", f"the share of “{b.title}”", texts, a, b, "share")
     elif told:
         yield from _whole(voice, "charge", a, b, *told, "kind")
 
 
-def _both(
-    voice: Voice, what: str, subject: str, texts: tuple[str, str], a: Named, b: Named, *keys: str, verb: str = "is"
-) -> Point:
-    return two(voice, what, subject, (texts[0], _last(a, keys)), (texts[1], _last(b, keys)), verb)
-
-
-def _last(block: Named, keys: tuple[str, ...]) -> Source:
+def _newest(block: Named, keys: tuple[str, ...]) -> Source:
     """The source of the key, of several, that the newest folder set."""
     return max(
         (source_of_key(block, key) for key in keys if key in block.keys),

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
-from airwarrant.desks.policy_diff_points import Point, members, one, two
+from airwarrant.desks.policy_diff_points import Point, both, members, one
 from airwarrant.desks.policy_diff_voice import Voice, source_of_key
 from airwarrant.job.dictionary import HOUSE_KEY
 from airwarrant.policy.model import Rule, Task
@@ -20,16 +20,12 @@ def rule_points(voice: Voice, a: Rule, b: Rule) -> Iterator[Point]:
     """Whom it speaks of, with which authority, each clause and each conclusion that only one side has."""
     title = f"the rule “{b.title}”"
     if (a.each, a.where) != (b.each, b.where):
-        whose = tuple(_subjects(rule) for rule in (a, b))
-        sources = source_of_key(a, "where", "each"), source_of_key(b, "where", "each")
-        yield two(voice, "each", title, (whose[0], sources[0]), (whose[1], sources[1]), "looks at")
+        yield both(voice, "each", title, (_subjects(a), _subjects(b)), a, b, "where", "each", verb="looks at")
     if a.authority != b.authority:
         texts = _AUTHORITIES[a.authority], _AUTHORITIES[b.authority]
-        sources = source_of_key(a, "authority"), source_of_key(b, "authority")
-        yield two(voice, "authority", title, (texts[0], sources[0]), (texts[1], sources[1]), "speaks for")
+        yield both(voice, "authority", title, texts, a, b, "authority", verb="speaks for")
     if a.stage != b.stage:
-        sources = source_of_key(a, "stage"), source_of_key(b, "stage")
-        yield two(voice, "stage", f"the stage of {title}", (a.stage, sources[0]), (b.stage, sources[1]))
+        yield both(voice, "stage", f"the stage of {title}", (a.stage, b.stage), a, b, "stage")
     asks = (
         ("when", f"{title} also asks that"),
         ("any", f"{title} is also content where"),
@@ -89,9 +85,8 @@ def task_points(voice: Voice, a: Task, b: Task) -> Iterator[Point]:
     )
     for what, yes, no in facts:
         if getattr(a, what) != getattr(b, what):
-            texts = tuple(yes if getattr(task, what) else no for task in (a, b))
-            sources = source_of_key(a, what), source_of_key(b, what)
-            yield two(voice, what, title, (texts[0], sources[0]), (texts[1], sources[1]), "is done")
+            texts = (yes, no) if getattr(a, what) else (no, yes)
+            yield both(voice, what, title, texts, a, b, what, verb="is done")
     if a.changes != b.changes:
         for side, task in ((voice.b, b), (voice.a, a)):
             said = f"the prediction takes {title} as {task.changes or 'nothing that moves air'}"
