@@ -1,5 +1,6 @@
 """Why not, and what would flip it: every change that is named is applied by other means and must bring the line in."""
 
+import tomllib
 from collections.abc import Iterator
 from dataclasses import replace
 from random import Random
@@ -8,7 +9,7 @@ import pytest
 import tomli_w
 
 from airwarrant.desks.flips import Flip, Job, nearest_step, physical, stands
-from airwarrant.desks.policy_flips import applied, policy_edits
+from airwarrant.desks.policy_flips import PolicyEdit, applied, policy_edits
 from airwarrant.desks.record_edits import Edit, on_grid, with_edits, word_edit
 from airwarrant.errors import PolicyError
 from airwarrant.evaluate import Evaluator
@@ -164,6 +165,19 @@ def test_an_edit_keeps_what_else_was_said_of_a_reading() -> None:
         changed = with_edits(document, (edit,)).data["visit"][0]["filter_drop"]
         assert changed == {"value": 0.17, "state": "stated", "plus_minus": 0.02}
         assert document.data["visit"][0]["filter_drop"] == reading
+
+
+def test_an_edit_of_a_policy_is_written_with_all_its_digits() -> None:
+    with opened("1042") as made:
+        policy = made.run.policy
+        for name, table in policy.tables.items():
+            edit = PolicyEdit(name, "", 0, "", 0.0, 1234567.25, table.unit, "", table.place)
+            rows = tomllib.loads(edit.text(policy))["table"][name]["rows"]
+            assert rows == [[table.rows[0][0], 1234567.25], *(list(row) for row in table.rows[1:])]
+        limit = PolicyEdit(
+            "gain_floor", "", None, "", 0.0, 1234567.25, "%", "", next(iter(policy.tables.values())).place
+        )
+        assert tomllib.loads(limit.text(policy))["parameter"]["gain_floor"]["value"] == 1234567.25
 
 
 def test_fewer_values_come_before_smaller_ones() -> None:

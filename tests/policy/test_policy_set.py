@@ -73,6 +73,16 @@ def test_a_value_holds_from_its_day_and_not_before(folder: Path) -> None:
     assert set_by.basis["kind"] == "engineering-judgement"
 
 
+@pytest.mark.parametrize(
+    ("day", "review"), [(date(9999, 12, 31), date(9999, 12, 31)), (date(2028, 2, 29), date(2029, 2, 28))]
+)
+def test_a_file_from_a_day_without_a_year_after_is_reviewed_on_the_nearest_there_is(
+    folder: Path, day: date, review: date
+) -> None:
+    ((_, text),) = _plan(folder, "ceiling", "0.65", day=day).files.items()
+    assert tomllib.loads(text)["policy"]["review_by"] == review
+
+
 def test_the_same_again_writes_nothing_and_every_byte_stays(folder: Path) -> None:
     save(folder, _plan(folder, "ceiling", "0.65").files)
     before = _texts(folder)
