@@ -20,7 +20,7 @@ from airwarrant.desks.acceptance_answer import CONDITIONAL, FAIL, PASS
 from airwarrant.desks.blank_test_out import blank_test_out
 from airwarrant.desks.made_from import MadeFrom, made_from
 from airwarrant.errors import CallError, RecordError
-from airwarrant.job.reading_records import read_job
+from airwarrant.job.reading_records import job_document, parse_job, read_job
 from airwarrant.policy.files import policy_texts
 from airwarrant.result.serial import to_bytes
 from airwarrant.session import Session
@@ -168,6 +168,21 @@ def test_leakage_over_the_limit_is_agreed_where_smoke_shows_nothing_more_else_it
     found = _accept(out)
     assert found["answer"]["answer"] == FAIL
     assert _why(found) == {("missed", "leakage")}
+
+
+def test_a_room_is_called_by_the_name_the_record_gives_it() -> None:
+    path = SCENARIOS / "job-1042.toml"
+    text = path.read_text().replace('[[room]]\nid = "hall"\n', '[[room]]\nid = "hall"\nname = "Walk-in hall"\n')
+    record = parse_job(text.encode(), path.name)
+    with Session(POLICIES) as session:
+        result = session.evaluate(record)
+    policy = policy_texts((POLICIES,), record.market, record.dates)
+    made = MadeFrom(job_document(text.encode(), path.name), record, record.market, policy)
+    out = _test_out()
+    _room(out, "hall")["flow"] = 15
+    found = accept(result, made, tomli_w.dumps(out).encode(), "out.toml")
+    (cause,) = (one for one in found["causes"] if one["rule"] == "accept.room-behind")
+    assert "(Walk-in hall)" in cause["said"]
 
 
 # ---------------------------------------------------------------- conditions
