@@ -73,7 +73,10 @@ def span(low: float, high: float, unit: str, *, bare: bool = False) -> str:
 
 
 def about(value: float, unit: str) -> str:
-    """Return a worked-out number no finer than it is known: flows in tens, pressures in 0.02 in. w.c., half of that where they are small."""
+    """Return a worked-out number no finer than it is known: flows in tens, pressures in 0.02 in. w.c.
+
+    Where they are small, half of that.
+    """
     step = _KNOWN_TO.get(unit)
     if step is None:
         return amount(value, unit)
