@@ -25,6 +25,12 @@ _WANTED = {
     "date_type": "a date such as 2026-01-31, without quotes or time of day",
     "date_from_datetime_inexact": "a date such as 2026-01-31, without quotes or time of day",
 }
+_LENGTHS = {
+    "too_short": "too-short",
+    "too_long": "too-long",
+    "string_too_short": "too-short",
+    "string_too_long": "too-long",
+}
 _PATTERNS = {
     NAME: "a small letter, then small letters, digits and _, at most 61 in all",
     ID: "a small letter, then small letters, digits, . and -, at most 61 in all",
@@ -108,21 +114,18 @@ def _words(item: Mapping[str, Any], path: Path, model: type[BaseModel], data: An
     if kind == "string_pattern_mismatch":
         return _bad_name(str(context.get("pattern")), value)
     if kind in ("too_short", "too_long"):
-        most = context.get("max_length", context.get("min_length"))
-        side = "at most" if kind == "too_long" else "at least"
-        return kind.replace("_", "-"), f"{context.get('actual_length')} entries", f"{side} {most}", ""
+        return _LENGTHS[kind], f"{context.get('actual_length')} entries", _length(kind, context), ""
     if kind in ("string_too_short", "string_too_long"):
-        most = context.get("max_length", context.get("min_length"))
-        side = "at most" if kind == "string_too_long" else "at least"
-        return (
-            kind[7:].replace("_", "-"),
-            f"{len(str(value))} characters: {shown(value)}",
-            f"{side} {most} characters",
-            "",
-        )
+        found = f"{len(str(value))} characters: {shown(value)}"
+        return _LENGTHS[kind], found, f"{_length(kind, context)} characters", ""
     if kind == "finite_number":
         return "not-finite", shown(value), "a finite number", ""
     return "not-allowed", shown(value), "", ""
+
+
+def _length(kind: str, context: Mapping[str, Any]) -> str:
+    side = "at most" if kind.endswith("too_long") else "at least"
+    return f"{side} {context.get('max_length', context.get('min_length'))}"
 
 
 def _type_advice(kind: str, value: Any) -> str:

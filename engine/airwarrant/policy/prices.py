@@ -52,6 +52,7 @@ _CHARGES = {
     "credit": (("share", "of_task"), ()),
     "discount": (("share", "tiers"), ("with_tasks", "with_groups")),
 }
+_UNKNOWN = {"crew": "unknown-crew", "factor": "unknown-factor", "item": "unknown-item"}
 _ALWAYS = frozenset({"title", "kind", "edit", "basis", "note"})
 
 
@@ -407,7 +408,7 @@ class _Reading:
             return True
         if not self._layered.may_be(name):
             found = f"there is no {section} `{name}`"
-            self._note(f"unknown-{section}", found, words(known) or "none", place, nearest(name, known))
+            self._note(_UNKNOWN[section], found, words(known) or "none", place, nearest(name, known))
         return False
 
     def _unit(self, unit: str, place: Place, *, of_piece: bool = False) -> bool:

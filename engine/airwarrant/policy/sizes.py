@@ -255,7 +255,8 @@ def _texts(
 def _size(block: Block, raw: Mapping[str, Any], path: tuple[str, int], reader: SizeReader) -> Size | None:
     wrong = _shape_fault(raw)
     if wrong:
-        reader.faults.note(wrong[0], wrong[1], wrong[2], place=block.at(*path))
+        code, found, allowed = wrong
+        reader.faults.note(code, found, allowed, place=block.at(*path))
         return None
     text = f"@{raw['table']}" if "table" in raw else raw.get("value")
     value = reader.resolve(text, (*path, "table" if "table" in raw else "value")) if text else None
