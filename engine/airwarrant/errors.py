@@ -5,6 +5,7 @@ AirwarrantError
 │   ├── PolicyError     a policy file
 │   ├── RecordError     a job record
 │   ├── ResultError     a stored result file
+│   ├── ArchiveError    the archive of kept jobs, or an export of one
 │   └── CallError       the command line or a calculation's keys
 ├── EngineFault         a fault of the program; exit status 3
 └── AirFault            the air network was not solved; exit status 3
@@ -83,6 +84,10 @@ class RecordError(InputError):
 
 class ResultError(InputError):
     """A stored result cannot be read."""
+
+
+class ArchiveError(InputError):
+    """The archive of kept jobs, or an export of one, cannot be used."""
 
 
 class CallError(InputError):

@@ -1,0 +1,1 @@
+"""The archive of a company's jobs: nothing lost, nothing changed unseen, everything derivable again."""

@@ -1,0 +1,174 @@
+"""Personal data taken out of what is kept, and put back on reading while it is there.
+
+Personal are: all of a record's ``[customer]``, what the homeowner told, notes, references of photographs, and a file's comments, as
+anybody may write anything there. Who of the firm took a reading or overrode a rule, and names of rooms, are the firm's own and stay.
+"""
+
+import json
+import re
+from collections.abc import Iterator, Mapping
+from copy import copy
+from dataclasses import dataclass
+from typing import Any
+
+from airwarrant.errors import ArchiveError, Fault
+from airwarrant.job.reading_records import job_document
+from airwarrant.records.canonical import canonical
+
+#: What stands where something personal stood.
+ERASED = "[erased]"
+CUSTOMER = "customer"
+#: Keys that are free text wherever they stand in a record or a test-out.
+KEYS = ("told", "note", "photo")
+_MAYBE = re.compile(rb"#|told|note|photo|customer|\\u", re.IGNORECASE)
+#: Strings and comments of TOML; of JSON there are only the double-quoted.
+_TOKEN = re.compile(
+    r'"""(?:\\.|[^\\])*?"{3,5}'
+    r"|'''.*?'{3,5}"
+    r'|"(?:\\.|[^"\\\n])*"'
+    r"|'[^'\n]*'"
+    r"|\#[^\n]*",
+    re.DOTALL,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Masked:
+    """A text without what is personal; `taken` has (first character in `text`, length there, what stood there)."""
+
+    text: bytes
+    taken: tuple[tuple[int, int, str], ...]
+
+
+def mask(text: bytes, file: str) -> Masked:
+    """Take what is personal out of a record's or a test-out's file; every other value keeps its line.
+
+    Raises
+    ------
+    RecordError
+        If the file is not TOML or JSON.
+    """
+    if not _MAYBE.search(text):
+        return Masked(text, ())
+    document = job_document(text, file)
+    plain = text.decode("utf-8")
+    lines = [0, *(found.end() for found in re.finditer("\n", plain))]
+    where = set()
+    for path in personal_paths(document.data):
+        place = document.place(path)
+        where.add(lines[place.line - 1] + place.column - 1)
+    out: list[str] = []
+    taken: list[tuple[int, int, str]] = []
+    copied = length = 0
+    comments = file.lower().endswith(".toml")
+    for token in _TOKEN.finditer(plain):
+        said = token.group()
+        comment = comments and said.startswith("#")
+        if not (comment and len(said) > 1) and token.start() not in where:
+            continue
+        stands = "#" if comment else _stand_in(said)
+        before = plain[copied : token.start()]
+        length += len(before)
+        taken.append((length, len(stands), said))
+        out += (before, stands)
+        length += len(stands)
+        copied = token.end()
+    out.append(plain[copied:])
+    found = sum(1 for _, _, said in taken if not (comments and said.startswith("#")))
+    if found != len(where):
+        raise ArchiveError([Fault("not-masked", f"`{file}`: personal data was not found where it was read")])
+    return Masked("".join(out).encode(), tuple(taken))
+
+
+def unmask(text: bytes, taken: tuple[tuple[int, int, str], ...]) -> bytes:
+    """Put back what `mask` took out."""
+    plain = text.decode("utf-8")
+    out: list[str] = []
+    at = 0
+    for start, length, said in taken:
+        out += (plain[at:start], said)
+        at = start + length
+    out.append(plain[at:])
+    return "".join(out).encode()
+
+
+def mask_result(result: Mapping[str, Any]) -> tuple[Mapping[str, Any], tuple[tuple[tuple[str | int, ...], str], ...]]:
+    """Return a result document without what is personal, and (path, text) of each that was taken out."""
+    record = result.get("record")
+    if not isinstance(record, dict):
+        return result, ()
+    paths = [("record", *path) for path in personal_paths(record)]
+    if not paths:
+        return result, ()
+    taken = tuple((path, str(value_at(result, path))) for path in paths)
+    return with_values(result, [(path, ERASED) for path in paths]), taken
+
+
+def personal_paths(data: Mapping[str, Any]) -> Iterator[tuple[str | int, ...]]:
+    """Path of every text in a record's data that is personal."""
+    yield from _paths(data, (), inside=False)
+
+
+def personal_bytes(parts: Mapping[str, Any]) -> bytes:
+    """The one text of what was taken out of an entry's parts."""
+    return canonical(parts)
+
+
+def personal_of(body: bytes) -> dict[str, Any]:
+    """Read what `personal_bytes` wrote."""
+    try:
+        value = json.loads(body)
+    except (ValueError, RecursionError) as error:
+        raise ArchiveError([Fault("damaged-part", "personal data is no JSON")]) from error
+    if not isinstance(value, dict):
+        raise ArchiveError([Fault("damaged-part", "personal data is no document")])
+    return value
+
+
+def value_at(data: Any, path: tuple[str | int, ...]) -> Any:
+    """The value at a path."""
+    for key in path:
+        data = data[key]
+    return data
+
+
+def with_values(data: Mapping[str, Any], values: list[tuple[tuple[str | int, ...], str]]) -> dict[str, Any]:
+    """Return a document with texts at these paths; what is not on a path is shared, and `data` stays as it is."""
+    whole: dict[str, Any] = dict(data)
+    fresh = {id(whole): whole}
+    for path, text in values:
+        held: Any = whole
+        for key in path[:-1]:
+            inner = held[key]
+            if id(inner) not in fresh:
+                inner = copy(inner)
+                fresh[id(inner)] = inner
+                held[key] = inner
+            held = inner
+        held[path[-1]] = text
+    return whole
+
+
+def _paths(value: Any, path: tuple[str | int, ...], *, inside: bool) -> Iterator[tuple[str | int, ...]]:
+    if isinstance(value, dict):
+        for key, held in value.items():
+            customer = inside or (not path and key == CUSTOMER)
+            if isinstance(held, str) and held and (customer or key in KEYS):
+                yield (*path, key)
+            elif isinstance(held, dict | list):
+                yield from _paths(held, (*path, key), inside=customer)
+    elif isinstance(value, list):
+        for index, held in enumerate(value):
+            if isinstance(held, dict | list):
+                yield from _paths(held, (*path, index), inside=inside)
+            elif inside and isinstance(held, str) and held:
+                yield (*path, index)
+
+
+def _stand_in(said: str) -> str:
+    """A string that reads `ERASED` and is as many lines long."""
+    lines = said.count("\n")
+    if not lines:
+        return f'"{ERASED}"'
+    newline = "\r\n" if "\r\n" in said else "\n"
+    return f'"""{ERASED}\\{newline * lines}"""'
