@@ -247,7 +247,7 @@ class _Job:
     def _dated(self, vote: Vote) -> Vote:
         """The vote with the round in which its firing first cast it."""
         first = self._first.setdefault((vote.rule, vote.subject, vote.then.name), vote.round)
-        return vote if vote.round == first else replace(vote, round=first)
+        return vote if vote.round == first else vote._replace(round=first)
 
     def _settle(self, votes: tuple[Vote, ...], outcome: Outcome) -> Settled:
         findings = frozenset((a.name, a.key) for a in outcome.atoms if a.what == "finding")

@@ -1,7 +1,7 @@
 """The verdicts of one job: what was read, with the doubt that rules leave on it, and every prediction, each judged once."""
 
 from collections.abc import Callable, Collection, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from airwarrant.house.predict import Prediction
 from airwarrant.house.room_targets import Target
@@ -130,4 +130,4 @@ class _Source:
             return target.flow
         value = target.share * registers.value
         spread = (target.flow.plus_minus or 0.0) * value / target.flow.value if target.flow.value else 0.0
-        return replace(target.flow, value=value, plus_minus=spread)
+        return target.flow._replace(value=value, plus_minus=spread)

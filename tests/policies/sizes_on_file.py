@@ -6,7 +6,6 @@ meant.
 
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
 from pathlib import Path
 from types import MappingProxyType
 
@@ -34,7 +33,7 @@ def sizes(policy: Policy, task: Task, place: str, scale: float) -> list[str]:
 
     def source(key: str, name: str, time: str) -> Reading:
         known = house.source(key, name, time)
-        return replace(known, value=known.value * scale)
+        return known._replace(value=known.value * scale)
 
     judge = Judge(Prepared(policy), kinds, source)
     found = size_line(policy, task, kinds[place][0], judge)

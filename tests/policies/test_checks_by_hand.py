@@ -4,7 +4,6 @@ Return ducts: tables 150.0-B and 150.0-C of the Building Energy Efficiency Stand
 the Residential Compliance Manual. A cold duct sweats at the dew point of the air around it, by what a dew point is.
 """
 
-from dataclasses import replace
 from types import MappingProxyType
 
 import pytest
@@ -75,7 +74,7 @@ def test_a_return_duct_is_one_of_several(second: float, off: float, word: str) -
 
     def source(key: str, name: str, time: str) -> Reading:
         known = house.source("return", name, time)
-        return replace(known, value=house.numbers[f"{key}.{name}"]) if key == "second" else known
+        return known._replace(value=house.numbers[f"{key}.{name}"]) if key == "second" else known
 
     kinds = {name: (Subject(name, name, MappingProxyType({})),) for name in KINDS} | {"return": ducts}
     judge = Judge(Prepared(policy), kinds, source)

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import exp, log, log10, pi, pow, sqrt
 from types import MappingProxyType
+from typing import NamedTuple
 
 from airwarrant.air.standard import STANDARD_DENSITY, VISCOSITY
 
@@ -17,8 +18,7 @@ ROUGHNESS: Mapping[str, float] = MappingProxyType(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Friction:
+class Friction(NamedTuple):
     """Velocity [m/s], Reynolds number, Darcy friction factor and loss per length [Pa/m]."""
 
     velocity: float

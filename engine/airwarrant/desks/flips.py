@@ -277,7 +277,7 @@ class _Solver:
         one = (
             Reading(moved, field.unit, "measured", None, "", None, None, "", MappingProxyType({}))
             if now is None
-            else replace(now, value=moved)
+            else now._replace(value=moved)
         )
         if field.timed:
             if time == "found":

@@ -241,7 +241,7 @@ def _room_first(record: JobRecord, assumptions: Assumptions) -> list[Piece]:
     if branches.reading is not None and plenum.reading is not None:
         own = branches.reading.value - plenum.reading.value
         if own > 0.0:
-            branches = replace(branches, reading=replace(branches.reading, value=own))
+            branches = replace(branches, reading=branches.reading._replace(value=own))
         pieces = [*pieces[:-2], plenum, branches]
     elif branches.reading is not None:
         pieces = [*pieces[:-2], branches]

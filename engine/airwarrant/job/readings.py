@@ -1,8 +1,7 @@
 """One number of a record with all that is known of it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from airwarrant.source.place import Place
 
@@ -10,8 +9,7 @@ State = Literal["measured", "table", "stated", "assumed"]
 STATES: tuple[State, ...] = ("measured", "table", "stated", "assumed")
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(NamedTuple):
     """A reading of a visit, or a plain number of the record (then its state is ``stated`` and its ± 0).
 
     Attributes

@@ -1,7 +1,6 @@
 """Judging: one reading against one limit gives one word, with everything that went into it."""
 
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
 from math import hypot
 from operator import attrgetter
 from typing import Any, NamedTuple
@@ -23,8 +22,7 @@ _VALUE = attrgetter("value")
 Source = Callable[[str, str, str], Reading | None]
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(NamedTuple):
     """What a check said of one subject at one time.
 
     `considered` holds every limit that was there to choose from, `limit` the one that governed; `missing` names what was
@@ -333,7 +331,7 @@ class Judge:
             return base
         value, parts, doubt = convert(base.value, base.unit, unit), [base], _scale(base, unit)
         if not changed:
-            return replace(base, value=value, unit=unit, plus_minus=doubt)
+            return base._replace(value=value, unit=unit, plus_minus=doubt)
         for ref, sign in ((limit.less, -1.0), (limit.more, 1.0)):
             if ref is None:
                 continue

@@ -1,8 +1,7 @@
 """A number with its unit, ±, state and where it came from: what checks judge and traces show."""
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from airwarrant.job.readings import Reading
 from airwarrant.units import fixed, number
@@ -11,8 +10,7 @@ from airwarrant.units import fixed, number
 STATES = ("doubtful", "assumed", "predicted", "stated", "table", "measured", "record", "policy")
 
 
-@dataclass(frozen=True, slots=True)
-class Number:
+class Number(NamedTuple):
     """A value with what it was made from.
 
     `form` is ``reading``, ``figure``, ``parameter``, ``table``, ``quantity`` or ``limit``; `parts` are the numbers it was

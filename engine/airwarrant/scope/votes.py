@@ -1,14 +1,13 @@
 """Votes: what each firing says, before anything is settled."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from airwarrant.policy.model import AUTHORITIES, Rule, Then
 from airwarrant.rules.facts import Firing, Subject, place_of
 
 
-@dataclass(frozen=True, slots=True)
-class Vote:
+class Vote(NamedTuple):
     """One conclusion of one firing.
 
     `place` is the key of the record it speaks of; `kind` that record's kind; `round` the round in which it was cast.
