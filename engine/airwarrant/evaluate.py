@@ -3,7 +3,7 @@
 The one module that sees the record, the policy, the rules, the scope and the house together.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 
 from airwarrant.air.network_parts import NotConverged
@@ -13,12 +13,13 @@ from airwarrant.house.needed import NEEDED
 from airwarrant.house.path import AirPath
 from airwarrant.house.predict import REGISTERS, Prediction, Predictor, prepare
 from airwarrant.house.room_targets import room_targets
+from airwarrant.job.dictionary import KINDS
 from airwarrant.job.lookup import subjects
 from airwarrant.job.record import JobRecord
 from airwarrant.judged import Judged, Verdicts
 from airwarrant.line_sizes import LineSizes
 from airwarrant.outlook import Outlook, best
-from airwarrant.policy.model import CarriedClause, Policy, Then
+from airwarrant.policy.model import CarriedClause, Check, Policy, Then
 from airwarrant.policy.steering import check_steering
 from airwarrant.policy.unfilled import jurisdiction_known
 from airwarrant.pricing.job import price_job
@@ -29,6 +30,7 @@ from airwarrant.rules.engine import Engine, Memory, Outcome
 from airwarrant.rules.facts import Facts, Subject
 from airwarrant.rules.judge import Verdict
 from airwarrant.rules.prepared import Prepared
+from airwarrant.rules.seen import Seen
 from airwarrant.rules.verify import consistent, verify
 from airwarrant.rules.walk import Walker
 from airwarrant.run import Decisive, Option, Reread, Round, Run
@@ -65,8 +67,8 @@ class Evaluator:
         self._doubt_checks = {
             check for rule in doubting.values() for check, time in checks_read(rule) if time == "found"
         }
-        self._prepared = Prepared(policy)
-        self._plain_checks = self._prepared.plain_checks()
+        self.prepared = Prepared(policy)
+        self._plain_checks = self.prepared.plain_checks()
         self._carried_read = frozenset(
             clause.task
             for rule in policy.rules.values()
@@ -74,6 +76,13 @@ class Evaluator:
             if isinstance(clause, CarriedClause)
         )
         self._doubt_engine = Engine(doubting) if doubting else None
+        derived = {name for name, check in policy.checks.items() if _derived(check)}
+        self._doubted_by_air = frozenset(
+            (rule.each, then.name)
+            for rule in doubting.values()
+            if any(check in derived for check, _ in checks_read(rule))
+            for then in rule.then
+        )
         self._assumptions = assumptions_of(policy)
 
     def close(self) -> None:
@@ -88,7 +97,7 @@ class Evaluator:
     def __exit__(self, *_: object) -> None:
         self.close()
 
-    def run(self, record: JobRecord, *, check_both: bool = False) -> Run:
+    def run(self, record: JobRecord, *, check_both: bool = False, seen: Seen | None = None) -> Run:
         """Evaluate one job.
 
         Parameters
@@ -96,6 +105,8 @@ class Evaluator:
         record : JobRecord
         check_both : bool
             Also evaluate every round with the reference evaluator and compare.
+        seen : Seen or None
+            Gathers what was read, judged and fired on the way.
 
         Raises
         ------
@@ -105,7 +116,7 @@ class Evaluator:
             If the house's air network was not solved; with the network, never with a number.
         """
         try:
-            run = _Job(self, record, check_both).run()
+            run = _Job(self, record, check_both, seen).run()
         except NotConverged as error:
             raise AirFault(
                 "network-not-solved", f"job {record.id}: the air network was not solved: {error}", error.network
@@ -114,6 +125,60 @@ class Evaluator:
         scopes = [one.lines for one in run.alternatives]
         prices = price_job(self.policy, record, run.subjects, run.settled, run.sizes, self._order, scopes)
         return replace(run, prices=prices)
+
+    def found(self, record: JobRecord, asked: Collection[tuple[str, str]]) -> Verdicts | None:
+        """Judge checks of readings found, each by (check, subject), without the air network and the rules that scope.
+
+        Returns
+        -------
+        mapping or None
+            The verdicts that `run` comes to; None where one of them may rest on what only the network or a room's share of the air
+            tells.
+        """
+        kinds = subjects(record, jurisdiction_known=jurisdiction_known(self.policy.market))
+        by_key = {subject.key: subject for several in kinds.values() for subject in several}
+        judged = Judged(self.prepared, record, kinds, {}, {})
+        checks = self.policy.checks
+        doubting = {
+            (name, "found", s.key): judged.one((name, "found", s.key), {})
+            for name in sorted(self._doubt_checks)
+            for s in kinds.get(checks[name].each, ())
+        }
+        doubts = self.find_doubts(kinds, doubting)
+        found: Verdicts = {}
+        for name, key in asked:
+            if name not in checks or key not in by_key or by_key[key].kind != checks[name].each:
+                continue
+            verdict = judged.one((name, "found", key), doubts)
+            if verdict.missing or verdict.rests_on(
+                {(k, f) for kind, f in self._doubted_by_air for k in _keys(kinds, kind)}
+            ):
+                return None
+            found[name, "found", key] = verdict
+        return found
+
+    def find_doubts(
+        self,
+        kinds: Mapping[str, tuple[Subject, ...]],
+        found: Mapping[tuple[str, str, str], Verdict],
+        seen: Seen | None = None,
+    ) -> dict[tuple[str, str], float]:
+        """Fire the rules that widen a reading's ±, by (subject, field), as a percentage of the reading."""
+        if self._doubt_engine is None:
+            return {}
+        words = {key: v.word for key, v in found.items() if key[0] in self._doubt_checks}
+        doubts: dict[tuple[str, str], float] = {}
+        firings = self._doubt_engine.run(Facts(kinds, words)).firings
+        if seen is not None:
+            seen.fired(firings)
+        for firing in firings:
+            for then in self._doubt_rules[firing.rule].then:
+                if then.what == "doubt" and then.to is not None:
+                    to = then.to
+                    share = to.value if to.form == "quantity" else self.parameter(to.name, "%")
+                    key = (firing.subject, then.name)
+                    doubts[key] = max(share, doubts.get(key, 0.0))
+        return doubts
 
     def parameter(self, name: str, unit: str) -> float:
         """Value of a parameter that steers the rounds, in `unit`."""
@@ -124,7 +189,8 @@ class Evaluator:
 class _Job:
     """One evaluation under way."""
 
-    def __init__(self, evaluator: Evaluator, record: JobRecord, check_both: bool) -> None:
+    def __init__(self, evaluator: Evaluator, record: JobRecord, check_both: bool, seen: Seen | None) -> None:
+        self._watch = seen
         self._e = evaluator
         self._policy = evaluator.policy
         self._record = record
@@ -132,6 +198,8 @@ class _Job:
         market = self._policy.market
         self._by_kind = subjects(record, jurisdiction_known=jurisdiction_known(market))
         self._subjects = {s.key: s for kind in self._by_kind.values() for s in kind}
+        if seen is not None:
+            seen.kinds.update(kind for kind, several in self._by_kind.items() if several)
         self._first: dict[tuple[str, str, str], int] = {}
         self._targets = room_targets(record, evaluator._assumptions) if evaluator._predictor is not None else {}
         air = None
@@ -139,8 +207,8 @@ class _Job:
             flows = {room: si(target.flow) for room, target in self._targets.items()}
             air = evaluator._predictor(record, evaluator._assumptions, flows)
         found = air.found() if air is not None else {}
-        self._judged = Judged(evaluator._prepared, record, self._by_kind, self._targets, found)
-        self._sizes = LineSizes(evaluator._prepared, record, self._by_kind)
+        self._judged = Judged(evaluator.prepared, record, self._by_kind, self._targets, found, seen)
+        self._sizes = LineSizes(evaluator.prepared, record, self._by_kind, seen)
         self._outlook = Outlook(record, self._policy, evaluator._order, air, self._judged.predicted, self._sizes.found)
 
     def run(self) -> Run:
@@ -162,6 +230,8 @@ class _Job:
                 break
             facts = Facts(self._by_kind, words, tasks)
             outcome = self._e._engine.run(facts, memory)
+            if self._watch is not None:
+                self._watch.fired(outcome.firings, outcome.atoms)
             if self._check_both:
                 verify(outcome, self._policy.rules, facts)
             cast = votes_of(self._policy.rules, outcome.firings, self._subjects, number)
@@ -225,19 +295,7 @@ class _Job:
 
     def _find_doubts(self, found: Mapping[tuple[str, str, str], Verdict]) -> dict[tuple[str, str], float]:
         """Fire the rules that widen a reading's ± first: every verdict is judged with the doubt they leave."""
-        engine = self._e._doubt_engine
-        if engine is None:
-            return {}
-        words = {key: v.word for key, v in found.items() if key[0] in self._e._doubt_checks}
-        doubts: dict[tuple[str, str], float] = {}
-        for firing in engine.run(Facts(self._by_kind, words)).firings:
-            for then in self._e._doubt_rules[firing.rule].then:
-                if then.what == "doubt" and then.to is not None:
-                    to = then.to
-                    share = to.value if to.form == "quantity" else self._e.parameter(to.name, "%")
-                    key = (firing.subject, then.name)
-                    doubts[key] = max(share, doubts.get(key, 0.0))
-        return doubts
+        return self._e.find_doubts(self._by_kind, found, self._watch)
 
     def _with_carried(self, votes: tuple[Vote, ...], carried: tuple[Vote, ...]) -> tuple[Vote, ...]:
         """Add the votes of lines scoped before that no rule asks for again: what a line cured must not remove it."""
@@ -319,6 +377,16 @@ class _Job:
             frozenset(),
         )
         return trial.lines[f"{task}@{place}"].state == "scoped"
+
+
+def _derived(check: Check) -> bool:
+    """Whether a check's own reading is one that the air network adds."""
+    field = KINDS[check.each].fields.get(check.reading.name)
+    return field is not None and field.section == "derived" and field.form == "reading"
+
+
+def _keys(kinds: Mapping[str, tuple[Subject, ...]], kind: str) -> list[str]:
+    return [subject.key for subject in kinds.get(kind, ())]
 
 
 def _trial(task: str, place: Subject) -> Vote:

@@ -13,6 +13,7 @@ from airwarrant.job.record import JobRecord
 from airwarrant.rules.facts import Subject
 from airwarrant.rules.judge import Judge, Verdict
 from airwarrant.rules.prepared import Prepared
+from airwarrant.rules.seen import Seen
 
 Verdicts = dict[tuple[str, str, str], Verdict]
 #: (subject key, field) -> by how much its ± is widened, as a percentage of the reading.
@@ -33,6 +34,8 @@ class Judged:
         Design airflow, for rooms whose record has none.
     air_found : mapping of (key, field) to Reading
         What the house's air network adds to the readings found.
+    seen : Seen or None
+        Is told of all that is judged.
     """
 
     def __init__(
@@ -42,7 +45,9 @@ class Judged:
         subjects: Mapping[str, tuple[Subject, ...]],
         targets: Mapping[str, Target],
         air_found: Mapping[tuple[str, str], Reading],
+        seen: Seen | None = None,
     ) -> None:
+        self._seen = seen
         self._prepared = prepared
         self._record = record
         self._subjects = subjects
@@ -96,12 +101,12 @@ class Judged:
                 return prediction.readings.get((key, name.removeprefix(EXPECTED)))
             return reading(self._record, key, name, at)
 
-        judge = Judge(self._prepared, self._subjects, source)
+        judge = Judge(self._prepared, self._subjects, source, seen=self._seen)
         return judge.judge_all("test-out", keep_unmeasured=False, only=self._prepared.expecting)
 
     def _judge(self, prediction: Prediction, doubts: Doubts | None = None) -> Judge:
         source = _Source(self._record, self._targets, self._air_found, prediction)
-        return Judge(self._prepared, self._subjects, source, doubts)
+        return Judge(self._prepared, self._subjects, source, doubts, self._seen)
 
 
 @dataclass(frozen=True, slots=True)

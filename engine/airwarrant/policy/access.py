@@ -5,9 +5,18 @@ from collections.abc import Iterable, Sequence
 from airwarrant.errors import Fault, PolicyError, nearest
 from airwarrant.policy.model import Parameter, Policy, Table
 
+#: Name and part of a value that was read.
+Read = tuple[str, str]
+
 
 class Reader:
     """Reads values of a policy and records each reading.
+
+    Parameters
+    ----------
+    policy : Policy
+    ever : set of (str, str), optional
+        Is told of every reading too, and forgets none.
 
     Attributes
     ----------
@@ -16,9 +25,10 @@ class Reader:
         ``rows[2]``.
     """
 
-    def __init__(self, policy: Policy) -> None:
+    def __init__(self, policy: Policy, ever: set[Read] | None = None) -> None:
         self._policy = policy
-        self._reads: list[tuple[str, str]] = []
+        self._ever = ever
+        self._reads: list[Read] = []
 
     @property
     def reads(self) -> tuple[tuple[str, str], ...]:
@@ -45,7 +55,7 @@ class Reader:
         """Return a parameter; raise `PolicyError` if the policy has none of that name."""
         if name not in self._policy.parameters:
             raise _missing("parameter", name, self._policy.parameters)
-        self._reads.append((name, "value"))
+        self._note((name, "value"))
         return self._policy.parameters[name]
 
     def table_row(self, name: str, key: float | str) -> tuple[float, int] | None:
@@ -54,8 +64,13 @@ class Reader:
             raise _missing("table", name, self._policy.tables)
         table: Table = self._policy.tables[name]
         row = row_of(table.rows, key, table.between, table.below_first, table.above_last)
-        self._reads.append((name, "rows" if row is None else f"rows[{row[1]}]"))
+        self._note((name, "rows" if row is None else f"rows[{row[1]}]"))
         return row
+
+    def _note(self, read: Read) -> None:
+        self._reads.append(read)
+        if self._ever is not None:
+            self._ever.add(read)
 
 
 def row_of(

@@ -14,6 +14,7 @@ from airwarrant.policy.model import Check, Limit, Ref
 from airwarrant.rules.facts import Subject
 from airwarrant.rules.numbers import Number, worst
 from airwarrant.rules.prepared import BAND_FACTOR, Prepared
+from airwarrant.rules.seen import Seen
 from airwarrant.units import UNITS, convert, number
 
 _VALUE = attrgetter("value")
@@ -96,6 +97,8 @@ class Judge:
         Gives a reading by subject key, field and time.
     doubts : mapping of (subject key, field) to percent
         Readings whose ± a rule has widened, as a share of the reading.
+    seen : Seen or None
+        Is told of every verdict and of every policy value that was asked for.
     """
 
     def __init__(
@@ -104,13 +107,15 @@ class Judge:
         subjects: Mapping[str, tuple[Subject, ...]],
         source: Source,
         doubts: Mapping[tuple[str, str], float] | None = None,
+        seen: Seen | None = None,
     ) -> None:
         self._prepared = prepared
         self._policy = prepared.policy
         self._subjects = subjects
         self._source = source
         self._doubts = doubts or {}
-        self._reader = Reader(prepared.policy)
+        self._seen = seen
+        self._reader = Reader(prepared.policy, None if seen is None else seen.reads)
         self._house = subjects["house"][0]
         self._missing: list[str] = []
         self._known: dict[tuple[str, str, str], _Known] = {}
@@ -195,7 +200,7 @@ class Judge:
         margin: float | None = None,
         chance: float | None = None,
     ) -> Verdict:
-        return Verdict(
+        verdict = Verdict(
             check.name,
             subject.key,
             time,
@@ -209,6 +214,9 @@ class Judge:
             tuple(dict.fromkeys(self._missing)),
             self.reads,
         )
+        if self._seen is not None:
+            self._seen.verdicts.append(verdict)
+        return verdict
 
     def _number(self, ref: Ref, subject: Subject, time: str) -> Number | None:
         match ref.form:
