@@ -1,7 +1,7 @@
 """Every fault code that the program can say, read from its source.
 
-A code is whatever reaches the parameter `code` of `Fault`, of another error, or of a function that hands it on. A code is followed through names,
-tuples and returned tuples; one that cannot be followed is a failure of the reading, never a silent gap.
+A code is whatever reaches the parameter `code` of `Fault`, of another error, or of a function that hands it on. It is followed
+through names, tuples and returned tuples; one that cannot be followed is a failure of the reading, never a silent gap.
 """
 
 import ast
@@ -36,7 +36,9 @@ class _Function:
 
     def position(self) -> int | None:
         """Which argument of a call is the code."""
-        given = [one.arg for one in self.node.args.args if ast.unparse(one.annotation or one) in ("str", "LiteralString")]
+        given = [
+            one.arg for one in self.node.args.args if ast.unparse(one.annotation or one) in ("str", "LiteralString")
+        ]
         names = [one.arg for one in self.node.args.args]
         return names.index("code") - self.method if "code" in given else None
 
@@ -90,14 +92,17 @@ class _Module:
                 if given is None and at < len(node.args):
                     given = node.args[at]
                 # A function of the same name elsewhere may take something else there.
-                if given is not None and (name in ("Fault", *OF_THE_PROGRAM) or self._own(name) or name in ("note", "fault_at")):
+                if given is not None and (
+                    name in ("Fault", *OF_THE_PROGRAM) or self._own(name) or name in ("note", "fault_at")
+                ):
                     self._take(given, name, set())
 
     def _own(self, name: str) -> bool:
         here = self.named.get(name)
         if here is None:  # imported: the name is the function's own
             return any(
-                isinstance(one, ast.ImportFrom) and name in [each.name for each in one.names] for one in ast.walk(self.tree)
+                isinstance(one, ast.ImportFrom) and name in [each.name for each in one.names]
+                for one in ast.walk(self.tree)
             )
         return "code" in [one.arg for one in here.args.args]
 
@@ -124,7 +129,11 @@ class _Module:
                     self._take(one, sink, seen)
             case ast.Call(func=ast.Name(id=name)) if name in self.named:
                 for one in ast.walk(self.named[name]):
-                    if isinstance(one, ast.Return | ast.Yield) and one.value is not None and self.around[id(one)] is self.named[name]:
+                    if (
+                        isinstance(one, ast.Return | ast.Yield)
+                        and one.value is not None
+                        and self.around[id(one)] is self.named[name]
+                    ):
                         self._take(one.value, sink, seen, at)
             case ast.Name(id=name):
                 self._name(value, name, sink, seen, at)

@@ -36,7 +36,7 @@ def set_value(
     yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON; written only with --yes.")] = False,
 ) -> None:
-    """Set one value for a market from a day: check it, show what it changes on the shipped scenarios, ask, write.
+    """Set one value for a market from a day: check it, show what it changes on the shipped scenarios, ask, write; exit 1 on no.
 
     Example: airwarrant policy set return_budget 0.28 --market copper-basin --from 2027-01-01 --why "Quieter returns"
     """
