@@ -62,6 +62,7 @@ def job_model(system: str) -> type[BaseModel]:
             "demo": _optional(FLAG, "The record is fictional", bool),
             "note": _note(),
             "dates": (_dates(), Field(description="Days of survey, proposal and permit")),
+            "customer": (_customer(), Field(None, description="Whose house it is; decides nothing, is in no result")),
             "house": (house, Field(None, description="The house")),
             "old": (old, Field(None, description="The unit that is there")),
             "new": (new, Field(None, description="The unit to come")),
@@ -150,6 +151,20 @@ def _visit(system: str) -> type[BaseModel]:
             block |= {field.key or field.name: _dictionary_field(field, system) for field in readings}
             fields[kind] = _several(_model(f"visit {kind}", f"Readings: {KINDS[kind].title}", block), KINDS[kind].title)
     return _model("visit", "Readings of one day on one unit", fields)
+
+
+def _customer() -> type[BaseModel]:
+    return _model(
+        "customer",
+        "Whose house it is: kept apart in the archive, and erased there on request",
+        {
+            "name": _optional(TEXT, "Name", str),
+            "address": _optional(TEXT, "Address of the house", str),
+            "phone": _optional(TEXT, "Telephone number", str),
+            "email": _optional(TEXT, "Mail address", str),
+            "note": _note(),
+        },
+    )
 
 
 def _dates() -> type[BaseModel]:

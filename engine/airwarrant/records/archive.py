@@ -251,9 +251,13 @@ class Archive:
 
     def record(self, entry: Entry) -> JobRecord:
         """Return the record, with the market it was evaluated under and the digest it had."""
-        record = parse_job(self.record_text(entry), str(entry.said.get("file", "record.toml")))
+        record = parse_job(self.record_text(entry), self.file_name(entry))
         # A record whose personal data was erased is evaluated as it was: its digest is the seed of its draws.
         return replace(record, market=entry.market, digest=entry.job_digest)
+
+    def file_name(self, entry: Entry) -> str:
+        """Return the name of the record's file; once that was erased, one made of the job's number."""
+        return str(self.personal(entry).get("file", entry.said.get("file", "record.toml")))
 
     def test_out_text(self, entry: Entry) -> bytes:
         """Return the test-out's file of an entry of that kind."""

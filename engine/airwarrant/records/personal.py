@@ -92,16 +92,20 @@ def unmask(text: bytes, taken: tuple[tuple[int, int, str], ...]) -> bytes:
     return "".join(out).encode()
 
 
-def mask_result(result: Mapping[str, Any]) -> tuple[Mapping[str, Any], tuple[tuple[tuple[str | int, ...], str], ...]]:
-    """Return a result document without what is personal, and (path, text) of each that was taken out."""
+def mask_result(
+    result: Mapping[str, Any], file: str
+) -> tuple[Mapping[str, Any], tuple[tuple[tuple[str | int, ...], str], ...]]:
+    """Return a result document without what is personal, and (path, text) of each that was taken out.
+
+    The record's file goes by the name `file` there.
+    """
     record = result.get("record")
-    if not isinstance(record, dict):
+    stands = [(("record", *path), ERASED) for path in personal_paths(record if isinstance(record, dict) else {})]
+    if result["program"]["record"]["file"] != file:
+        stands.append((("program", "record", "file"), file))
+    if not stands:
         return result, ()
-    paths = [("record", *path) for path in personal_paths(record)]
-    if not paths:
-        return result, ()
-    taken = tuple((path, str(value_at(result, path))) for path in paths)
-    return with_values(result, [(path, ERASED) for path in paths]), taken
+    return with_values(result, stands), tuple((path, str(value_at(result, path))) for path, _ in stands)
 
 
 def personal_paths(data: Mapping[str, Any]) -> Iterator[tuple[str | int, ...]]:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from hashlib import sha256
+from pathlib import Path
 from typing import Any
 
 from airwarrant.records.canonical import canonical
@@ -47,12 +48,15 @@ def prepared(kept: Kept, salt: Callable[[], bytes], known: Callable[[bytes], boo
         if masked.taken:
             taken[name] = [list(one) for one in masked.taken]
 
+    file = neutral_name(kept.record.id, kept.record.file)
+    if file != kept.record.file:
+        taken["file"] = kept.record.file
     put_text("record", kept.text, kept.record.file)
     policy = bytes.fromhex(kept.policy.content_digest)
     texts = dict(sorted(kept.policy.texts.items()))
     put("policy", policy, {} if known(policy) else document_part(texts, canonical(texts))[1])
     if kept.result is not None:
-        result, told = mask_result({key: value for key, value in kept.result.items() if key != "inputs"})
+        result, told = mask_result({key: value for key, value in kept.result.items() if key != "inputs"}, file)
         put("result", *document_part(result))
         if told:
             taken["result"] = [[list(path), text] for path, text in told]
@@ -68,11 +72,16 @@ def prepared(kept: Kept, salt: Callable[[], bytes], known: Callable[[bytes], boo
     return Prepared(rows, personal, partial(_head, kept, parts))
 
 
+def neutral_name(job: str, file: str) -> str:
+    """Name that a record's file goes by in what cannot be erased: people name files after people."""
+    return f"job-{job}{Path(file).suffix.lower()}"
+
+
 def _head(kept: Kept, parts: Mapping[str, str], number: int, previous: str) -> str:
     record = kept.record
-    said: dict[str, Any] = {"file": record.file}
+    said: dict[str, Any] = {"file": neutral_name(record.id, record.file)}
     if kept.test_out is not None:
-        said |= {"test_out_file": kept.test_out.file, "of": kept.test_out.of}
+        said |= {"of": kept.test_out.of, "test_out": f"test-out-{record.id}{Path(kept.test_out.file).suffix.lower()}"}
     return head_text(
         number=number,
         kind=kept.kind,
