@@ -6,6 +6,7 @@ from airwarrant.job.schema import job_schema, test_out_schema
 from airwarrant.policy.cases import cases_schema
 from airwarrant.policy.shape import market_schema, policy_schema
 from airwarrant.shipped import shipped
+from airwarrant.whole_file import write_whole
 
 GENERATED = {
     "cases": cases_schema,
@@ -21,7 +22,7 @@ def main() -> None:
     folder = shipped("schemas")
     for name, schema in GENERATED.items():
         text = json.dumps(schema(), indent=2, ensure_ascii=False, sort_keys=True) + "\n"
-        (folder / f"{name}.schema.json").write_text(text, encoding="utf-8")
+        write_whole(folder / f"{name}.schema.json", text.encode("utf-8"))
 
 
 if __name__ == "__main__":

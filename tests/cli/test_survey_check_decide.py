@@ -143,7 +143,7 @@ def test_a_new_record_leaves_the_old_one_alone(decided_from: Path) -> None:
         (("--decline", "seal-cabinet@hous"), "Did you mean `seal-cabinet@house`?"),
         (("--leave-out", "seal-cabinet@house"), "without --reason and --by"),
         (("--decline", "seal-cabinet@house", "--out", "new.json"), "a name that ends in .toml"),
-        (("--decline", "seal-cabinet@house", "--out", "no/such/folder.toml"), "a file to write to"),
+        (("--decline", "seal-cabinet@house", "--out", "no/such/folder.toml"), "its folder is not there"),
         (("--decline", "seal-cabinet@house", "--record", "elsewhere.toml"), "a job record"),
         ((), "Give --accept, --decline or --leave-out"),
     ],

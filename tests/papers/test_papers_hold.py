@@ -1,14 +1,13 @@
 """What every paper keeps: its bytes, its own page, whatever a record says, the same numbers in both languages."""
 
 import string
-from pathlib import Path
 
 import pytest
 
 from airwarrant.errors import CallError, PaperFault
 from airwarrant.papers.pdf import pdf
 from airwarrant.papers.words import LANGUAGES, words_of
-from airwarrant.papers.write import make, papers, write
+from airwarrant.papers.write import make, papers
 from jobs import data, scope
 from reading_html import numbers_of, read, refers_outside, text_of
 from results import UNKIND, record_with_names, record_with_rooms, result_of
@@ -116,10 +115,3 @@ def test_a_job_called_like_a_path_stays_in_its_folder() -> None:
     result = result_of("5560")
     result["job_id"] = "../../etc/x"
     assert all("/" not in name and ".." not in name for name in make(result))
-
-
-def test_a_folder_that_cannot_be_made_is_told(tmp_path: Path) -> None:
-    (tmp_path / "file").write_text("")
-    with pytest.raises(CallError) as told:
-        write(tmp_path / "file", {"a.html": b""})
-    assert told.value.faults[0].code == "cannot-write"

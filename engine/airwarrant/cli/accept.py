@@ -12,6 +12,7 @@ from airwarrant.cli.figures import shown, span, table_of
 from airwarrant.cli.papers import Language, Pdf, Size, makes_pdf
 from airwarrant.errors import CallError, Fault
 from airwarrant.result.serial import read_result, to_bytes
+from airwarrant.whole_file import write_files
 
 _STYLE = {"pass": "bold green", "conditional": "bold yellow", "fail": "bold red"}
 _OF_TARGET = {
@@ -81,10 +82,9 @@ def _answer(known: dict[str, Any], result: Path, testout: Path, policies: Path |
 
 def _write(folder: Path, found: dict[str, Any], language: str, size: str, pdf: bool | None) -> None:
     from airwarrant.papers.accepted import accepted_files
-    from airwarrant.papers.write import write
 
     made = accepted_files(found, language=language, size=size, with_pdf=makes_pdf(pdf))
-    write(folder, made)
+    write_files(folder, made)
     err().print(f"wrote {', '.join(made)} into {folder}")
 
 

@@ -11,11 +11,11 @@ from airwarrant.cli.console import err, out, put
 from airwarrant.cli.figures import table_of
 from airwarrant.desks.decide import Decided, Decision, How
 from airwarrant.desks.decide import decide as decided_on
-from airwarrant.desks.whole_file import write_whole
 from airwarrant.errors import CallError, Fault
 from airwarrant.result.serial import read_result, to_bytes
 from airwarrant.session import Session
 from airwarrant.shipped import policies_folder, roots
+from airwarrant.whole_file import write_file
 
 _ANSWERS = {"yes": "The offer may go out.", "held": "Not yet: the offer waits.", "no": "No offer: make safe first."}
 
@@ -86,10 +86,7 @@ def _read(source: Path) -> bytes:
 def _write(target: Path, source: Path, text: bytes) -> None:
     if target.suffix.lower() != source.suffix.lower():
         raise CallError([Fault("other-format", f"--out {target.name}", f"a name that ends in {source.suffix}")])
-    try:
-        write_whole(target, text)
-    except OSError as error:
-        raise CallError([Fault("cannot-write", f"`{target}`: {error.strerror}", "a file to write to")]) from error
+    write_file(target, text)
     err().print(f"wrote {target}")
 
 

@@ -9,6 +9,7 @@ import typer
 from airwarrant.cli.console import err
 from airwarrant.errors import CallError, Fault
 from airwarrant.result.serial import read_result
+from airwarrant.whole_file import write_files
 
 Language = Annotated[str, typer.Option(help="Language of the papers: en or es.")]
 Size = Annotated[str, typer.Option(help="Sheet of paper: letter or A4.")]
@@ -37,7 +38,7 @@ def write_papers(
 ) -> None:
     """Make the papers of a result and write them, telling on stderr what is being made."""
     from airwarrant.papers.press import cores
-    from airwarrant.papers.write import make, write
+    from airwarrant.papers.write import make
 
     console = err()
     made = make(
@@ -49,7 +50,7 @@ def write_papers(
         progress=lambda name: console.print(f"making {name}", style="dim"),
         processes=cores(),
     )
-    write(folder, made)
+    write_files(folder, made)
     console.print(f"wrote {len(made)} papers into {folder}")
 
 

@@ -9,8 +9,8 @@ from rich.text import Text
 
 from airwarrant.cli.console import err, put
 from airwarrant.cli.policy_diff_tables import print_diff
-from airwarrant.errors import CallError, Fault
 from airwarrant.shipped import policies_folder, roots
+from airwarrant.whole_file import write_file
 
 SIDE = "A market, or a market and a day: copper-basin@2027-01-01."
 
@@ -40,18 +40,9 @@ def diff(
     if html is not None:
         from airwarrant.desks.policy_diff_page import policy_diff_page
 
-        _write(html, policy_diff_page(found))
+        write_file(html, policy_diff_page(found).encode("utf-8"))
+        err().print(Text(f"written {html}"))
     if as_json:
         put(json.dumps(data_of(found), ensure_ascii=False, indent=1))
     else:
         print_diff(found, show_all)
-
-
-def _write(path: Path, page: str) -> None:
-    try:
-        path.write_text(page, encoding="utf-8")
-    except OSError as error:
-        found = f"`{path}` cannot be written: {error.strerror}"
-        advice = "Make the folder first, or give another file."
-        raise CallError([Fault("cannot-write", found, "a file in a folder that is there", advice=advice)]) from None
-    err().print(Text(f"written {path}"))

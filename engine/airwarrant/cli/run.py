@@ -15,6 +15,7 @@ from airwarrant.policy.files import policy_texts
 from airwarrant.result.serial import to_bytes
 from airwarrant.session import Session
 from airwarrant.shipped import policies_folder, roots
+from airwarrant.whole_file import write_files
 
 
 def run(
@@ -69,14 +70,9 @@ def run(
 
 
 def _write(folder: Path, job_id: str, result: dict[str, Any], beside: dict[str, Any] | None) -> None:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        target = folder / f"result-{job_id}.json"
-        target.write_bytes(to_bytes(result))
-        if beside is not None:
-            (folder / f"result-{job_id}.inputs.json").write_bytes(to_bytes(beside))
-    except OSError as error:
-        raise CallError(
-            [Fault("cannot-write", f"`{folder}`: {error.strerror}", "a folder that can be written")]
-        ) from error
-    err().print(f"wrote {target}")
+    name = f"result-{job_id}.json"
+    files = {name: to_bytes(result)}
+    if beside is not None:
+        files[f"result-{job_id}.inputs.json"] = to_bytes(beside)
+    write_files(folder, files)
+    err().print(f"wrote {folder / name}")

@@ -5,8 +5,7 @@ from collections.abc import Mapping
 from errno import ENOTDIR
 from pathlib import Path
 
-from airwarrant.desks.whole_file import write_whole
-from airwarrant.errors import CallError, Fault
+from airwarrant.whole_file import told_plainly, write_whole
 
 
 def save(folder: Path, files: Mapping[str, str]) -> None:
@@ -26,19 +25,19 @@ def save(folder: Path, files: Mapping[str, str]) -> None:
     """
     before: dict[Path, bytes | None] = {}
     made: list[Path] = []
-    try:
-        for name, text in files.items():
-            target = folder / name
-            _make(target.parent, made)
-            before[target] = target.read_bytes() if target.exists() else None
-            write_whole(target, text.encode())
-    except OSError as error:
-        for target, old in before.items():
-            _restore(target, old)
-        for empty in reversed(made):
-            empty.rmdir()
-        found = f"`{error.filename or folder}` cannot be written: {error.strerror}"
-        raise CallError([Fault("cannot-write", found, "a folder that can be written")]) from error
+    with told_plainly(folder):
+        try:
+            for name, text in files.items():
+                target = folder / name
+                _make(target.parent, made)
+                before[target] = target.read_bytes() if target.exists() else None
+                write_whole(target, text.encode())
+        except OSError:
+            for target, old in before.items():
+                _restore(target, old)
+            for empty in reversed(made):
+                empty.rmdir()
+            raise
 
 
 def _make(folder: Path, made: list[Path]) -> None:

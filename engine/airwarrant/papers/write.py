@@ -3,7 +3,6 @@
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 from airwarrant.errors import CallError, Fault
@@ -127,21 +126,3 @@ def check_size(size: str) -> None:
 def file_part(document: Mapping[str, Any]) -> str:
     """Return the id of a document's job as a part of a file's name."""
     return _UNSAFE.sub("-", str(document["job_id"]))
-
-
-def write(folder: Path, made: Mapping[str, bytes]) -> None:
-    """Write files into a folder.
-
-    Raises
-    ------
-    CallError
-        If the folder cannot be made or written to.
-    """
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for name, data in made.items():
-            (folder / name).write_bytes(data)
-    except OSError as error:
-        raise CallError(
-            [Fault("cannot-write", f"`{folder}`: {error.strerror}", "a folder that can be written")]
-        ) from error
