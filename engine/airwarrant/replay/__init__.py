@@ -1,0 +1,1 @@
+"""Past jobs under two policies: which jobs a change can touch at all, and what becomes of those."""

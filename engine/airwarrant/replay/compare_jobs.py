@@ -1,0 +1,146 @@
+"""Comparing one stored job after the other: what every worker does, wherever it runs."""
+
+import gc
+from collections import OrderedDict
+from dataclasses import dataclass, replace
+from types import TracebackType
+from typing import Self
+
+from airwarrant.errors import AirwarrantError
+from airwarrant.evaluate import Evaluator
+from airwarrant.job.reading_records import parse_job
+from airwarrant.job.record import JobRecord
+from airwarrant.policy.model import Policy
+from airwarrant.replay.answer import Answer, compared
+from airwarrant.replay.facts import facts_of
+from airwarrant.replay.outcome import outcome_of
+from airwarrant.replay.reach import Change, Reach, told
+from airwarrant.replay.shared_air import SharedAir
+from airwarrant.replay.sides import Policies, Side
+from airwarrant.replay.stored import Job
+from airwarrant.replay.trees import Trees, trees_of
+from airwarrant.rules.seen import Seen
+
+#: Engines kept at once: each holds about a megabyte.
+_MOST_ENGINES = 16
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a worker needs to know: both sides, as texts; whether the second side is evaluated although
+    reach says it need not be; whether facts are wanted back."""
+
+    a: Side
+    b: Side
+    everything: bool = False
+    gather: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """What a worker says of a job.
+
+    Attributes
+    ----------
+    pair : str
+        Which two policies it was compared under, as `changes` tells them by; empty where it was not evaluated.
+    hits : tuple of int
+        Which of the pair's changes can touch it.
+    changes : tuple of Change or None
+        The pair's changes, with the first job of a pair.
+    facts : bytes or None
+        Facts of the first evaluation, where they were asked for.
+    """
+
+    answer: Answer
+    pair: str = ""
+    hits: tuple[int, ...] = ()
+    changes: tuple[Change, ...] | None = None
+    facts: bytes | None = None
+
+
+class Comparer:
+    """Compares jobs; a context manager that frees engines and files."""
+
+    def __init__(self, asked: Asked) -> None:
+        self._asked = asked
+        self._a, self._b = Policies(asked.a), Policies(asked.b)
+        self._air = SharedAir()
+        self._evaluators: OrderedDict[int, Evaluator] = OrderedDict()
+        self._reach: dict[str, Reach] = {}
+
+    def compare(self, job: Job) -> Done:
+        """Compare one job; what cannot be evaluated is said in its answer."""
+        try:
+            record = self._record(job)
+            return self._compared(job.name, record)
+        except AirwarrantError as error:
+            return Done(Answer(job.name, job.market, "failed", why=_first(error)))
+        finally:
+            self._air.forget()
+
+    def trees(self, job: Job, answer: Answer) -> Trees:
+        """The reason trees of the lines that moved, under either policy."""
+        record = self._record(job)
+        return trees_of(record, self._policy(self._a, record), self._policy(self._b, record), answer)
+
+    def _record(self, job: Job) -> JobRecord:
+        record = parse_job(job.text, job.file)
+        return replace(record, market=job.market or record.market)
+
+    def _compared(self, name: str, record: JobRecord) -> Done:
+        a, b = self._policy(self._a, record), self._policy(self._b, record)
+        seen = Seen()
+        first = self._evaluator(a).run(record, seen=seen)
+        pair = f"{a.digest[:16]}:{b.digest[:16]}"
+        changes = None
+        reach = self._reach.get(pair)
+        if reach is None:
+            reach = self._reach[pair] = Reach(a, b)
+            changes = tuple(map(told, reach.impacts))
+        facts = facts_of(first, seen, reach.layout)
+        hits = reach.hits_of(facts)
+        before = outcome_of(first)
+        if not hits and not self._asked.everything:
+            answer = replace(compared(name, b.market.name, before, before), sort="apart")
+        else:
+            answer = compared(name, b.market.name, before, outcome_of(self._evaluator(b).run(record)))
+        return Done(answer, pair, hits, changes, facts if self._asked.gather else None)
+
+    def _policy(self, policies: Policies, record: JobRecord) -> Policy:
+        return policies.policy(record.market, record.dates)
+
+    def _evaluator(self, policy: Policy) -> Evaluator:
+        known = self._evaluators.get(id(policy))
+        if known is None:
+            known = self._evaluators[id(policy)] = Evaluator(policy, self._air, detail=False)
+            while len(self._evaluators) > _MOST_ENGINES:
+                self._evaluators.popitem(last=False)[1].close()
+        self._evaluators.move_to_end(id(policy))
+        return known
+
+    def close(self) -> None:
+        for evaluator in self._evaluators.values():
+            evaluator.close()
+        self._evaluators.clear()
+        self._a.close()
+        self._b.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+
+def calm_collector() -> None:
+    """Look for garbage seldom: a worker's jobs leave little that reference counts do not free."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 50, 50)
+
+
+def _first(error: AirwarrantError) -> str:
+    return str(error).splitlines()[0]

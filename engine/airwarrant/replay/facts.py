@@ -1,0 +1,126 @@
+"""The facts of one evaluation, as they are kept: a stamp and one fixed record."""
+
+from collections.abc import Iterable, Iterator
+from math import hypot, inf
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from airwarrant.pricing.line import Worked
+from airwarrant.replay.layout import Key, Layout, word_bit
+from airwarrant.rules.judge import Verdict
+from airwarrant.rules.prepared import BAND_FACTOR
+from airwarrant.rules.seen import Seen
+from airwarrant.run import Run
+from airwarrant.units import UNITS, convert
+
+#: Value, limit and band are each rounded to the unit's decimals before they are compared: an edge is not known closer than this many
+#: last digits, and what lies nearer counts as moved.
+_SLACK = 2.0
+
+Facts = npt.NDArray[np.void]
+
+
+def facts_of(run: Run, seen: Seen, layout: Layout) -> bytes:
+    """Return the facts of an evaluation that was watched by `seen`, as bytes of one length for each policy."""
+    record = np.zeros(1, layout.dtype)
+    for key in _bits(run, seen):
+        at = layout.bits[key]
+        record["bits"][0, at >> 3] |= np.uint8(1 << (at & 7))
+    free = np.empty((len(layout.checks), 4))
+    free[:] = (-inf, inf, 0.0, inf)
+    words: dict[str, int] = {}
+    once = {id(verdict): verdict for verdict in seen.verdicts}
+    factor = run.policy.parameters[BAND_FACTOR]
+    times = convert(float(factor.value), factor.unit, "1")
+    for verdict in once.values():
+        words[verdict.check] = words.get(verdict.check, 0) | 1 << word_bit(verdict.time, verdict.word)
+        if verdict.limit is not None and verdict.reading is not None:
+            _narrow(free[layout.checks[verdict.check]], verdict, run.policy.checks[verdict.check].doubt, times)
+    for check, given in words.items():
+        record["words"][0, layout.checks[check]] = given
+    record["free"][0] = _inward(free)
+    return layout.stamp + record.tobytes()
+
+
+def read_facts(several: Iterable[bytes | None], layout: Layout) -> tuple[Facts, npt.NDArray[np.bool_]]:
+    """Return facts as one array, and which of them are known: of this policy, program and format, and whole."""
+    size = len(layout.stamp) + layout.dtype.itemsize
+    parts, known = [], []
+    blank = bytes(layout.dtype.itemsize)
+    for one in several:
+        good = one is not None and len(one) == size and one[: len(layout.stamp)] == layout.stamp
+        parts.append(one[len(layout.stamp) :] if one is not None and good else blank)
+        known.append(good)
+    return np.frombuffer(b"".join(parts), layout.dtype), np.array(known, bool)
+
+
+def _bits(run: Run, seen: Seen) -> Iterator[Key]:
+    for read in seen.reads:
+        yield ("read", *read)
+    for rule in seen.rules:
+        yield ("rule", rule)
+    yield from seen.atoms
+    for kind in seen.kinds:
+        yield ("kind", kind)
+    for line in run.settled.active():
+        yield ("scoped", line.task)
+    if run.prices is None:
+        return
+    whole = run.prices.total()
+    works = [priced.worked for priced in run.prices.scope.values()] + [charged.worked for charged in whole.charges]
+    if whole.unpriced:
+        yield ("unpriced",)
+    for worked in works:
+        if worked is not None:
+            yield from _bought(worked)
+
+
+def _bought(worked: Worked) -> Iterator[Key]:
+    yield ("crew", worked.crew.name)
+    for multiplied in worked.factors:
+        yield ("factor", multiplied.factor.name)
+    for bought in worked.bought:
+        yield ("item", bought.item.name)
+
+
+def _narrow(free: Any, verdict: Verdict, doubt: str, times: float) -> None:
+    """Narrow how far a limit may move to what leaves this verdict its word.
+
+    A word changes where the limit passes the value, or the value less or more than its band. Where several limits were there to
+    choose from, the chosen one moves no further than the one that is changed, and its band is one of theirs.
+    """
+    reading, limit = verdict.reading, verdict.limit
+    if reading is None or limit is None:
+        return
+    unit = UNITS[reading.unit]
+    slack = _SLACK * 10.0**-unit.decimals
+    bands = (
+        {0.0}
+        if doubt == "ignore"
+        else {times * hypot(reading.plus_minus, one.plus_minus) for one in verdict.considered}
+    )
+    positive = all(one.value > 0.0 for one in verdict.considered)
+    if not positive:
+        free[2], free[3] = 1.0, 1.0
+    for edge in {reading.value + sign * band for band in bands for sign in (-1.0, 1.0)}:
+        away = edge - limit.value
+        if abs(away) <= slack:
+            free[:] = (0.0, 0.0, 1.0, 1.0)
+        elif away > 0.0:
+            free[1] = min(free[1], (away - slack) * unit.factor)
+            if positive:
+                free[3] = min(free[3], (edge - slack) / limit.value)
+        else:
+            free[0] = max(free[0], (away + slack) * unit.factor)
+            if positive:
+                free[2] = max(free[2], (edge + slack) / limit.value)
+
+
+def _inward(free: npt.NDArray[np.float64]) -> npt.NDArray[np.float32]:
+    """Single precision, each bound rounded towards no change at all."""
+    rest = np.array((0.0, 0.0, 1.0, 1.0))
+    short = free.astype(np.float32)
+    outside = np.abs(short.astype(np.float64) - rest) > np.abs(free - rest)
+    return np.where(outside, np.nextafter(short, rest.astype(np.float32)), short)

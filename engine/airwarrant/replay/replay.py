@@ -1,0 +1,227 @@
+"""Past jobs under two policies: the whole of it, from stored jobs to what is told."""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import islice
+
+from airwarrant.errors import PolicyError, RecordError
+from airwarrant.policy.model import Policy
+from airwarrant.replay.answer import Answer
+from airwarrant.replay.compare_jobs import Asked, Done
+from airwarrant.replay.journal import Journal
+from airwarrant.replay.kept_facts import KeptFacts
+from airwarrant.replay.loosened import loosened
+from airwarrant.replay.pool import Runner
+from airwarrant.replay.reach import Reach, told
+from airwarrant.replay.sides import Policies
+from airwarrant.replay.stored import Head, Job, Stored
+from airwarrant.replay.summary import Summary
+from airwarrant.replay.trees import Trees
+
+#: Jobs that are decided from their facts at once.
+_AT_ONCE = 2048
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What a replay comes to.
+
+    Attributes
+    ----------
+    a, b : str
+        The two policies, as they were named.
+    jobs : int
+    summary : Summary
+    loosened : tuple of str
+        Safety values that the second policy holds looser, each as a sentence; any is a failure.
+    trees : tuple of Trees
+        Of the jobs that moved most, in their order.
+    """
+
+    a: str
+    b: str
+    jobs: int
+    summary: Summary
+    loosened: tuple[str, ...]
+    trees: tuple[Trees, ...]
+
+    @property
+    def safe(self) -> bool:
+        """Whether no safety value is loosened and no job loses what safety asks for."""
+        return not self.loosened and not self.summary.safety_lost
+
+
+def replay(
+    stored: Stored,
+    asked: Asked,
+    runner: Runner,
+    *,
+    journal: Journal | None = None,
+    facts: KeptFacts | None = None,
+    progress: Callable[[int], object] = lambda done: None,
+    trees: bool = True,
+) -> Told:
+    """Compare stored jobs under two policies.
+
+    Parameters
+    ----------
+    stored : Stored
+    asked : Asked
+        Both policies.
+    runner : Runner
+        Where the jobs are evaluated.
+    journal : Journal or None
+        Holds what an earlier run finished, and is told what this one does.
+    facts : KeptFacts or None
+        Facts of earlier evaluations; is told those that are made.
+    progress : callable of int
+        Told how many jobs are done.
+    trees : bool
+        Whether the reason trees of the jobs that moved most are made.
+
+    Raises
+    ------
+    PolicyError
+        If one of the policies does not compose, before a job is touched.
+    """
+    sides = Policies(asked.a), Policies(asked.b)
+    try:
+        return _Replay(stored, asked, runner, sides, journal, facts, progress).run(trees)
+    finally:
+        for one in sides:
+            one.close()
+
+
+class _Replay:
+    def __init__(
+        self,
+        stored: Stored,
+        asked: Asked,
+        runner: Runner,
+        sides: tuple[Policies, Policies],
+        journal: Journal | None,
+        facts: KeptFacts | None,
+        progress: Callable[[int], object],
+    ) -> None:
+        self._stored, self._asked, self._runner, self._sides = stored, asked, runner, sides
+        self._journal, self._facts, self._progress = journal, facts, progress
+        self._summary = Summary()
+        self._on_the_way: dict[str, tuple[Head, str]] = {}
+        self._most: dict[str, Head] = {}
+        self._reach: dict[str, Reach] = {}
+
+    def run(self, trees: bool) -> Told:
+        looser: tuple[str, ...] = ()
+        if self._asked.a.address.fixed and self._asked.b.address.fixed:
+            looser = loosened(self._sides[0].policy(), self._sides[1].policy())
+        for done in self._runner.compare(self._open()):
+            head, key = self._on_the_way.pop(done.answer.job)
+            if self._journal is not None:
+                self._journal.add(key, done)
+            if self._facts is not None and done.facts is not None:
+                self._facts.add(key, done.facts)
+            self._add(head, done)
+        most = self._summary.most
+        asked = [(self._most[one.job].job(), one) for one in most] if trees else []
+        return Told(
+            self._asked.a.address.text,
+            self._asked.b.address.text,
+            self._summary.jobs,
+            self._summary,
+            looser or self._looser_in_jobs(),
+            tuple(self._runner.trees(asked)) if asked else (),
+        )
+
+    def _open(self) -> Iterator[Job]:
+        """Jobs that have to be evaluated; what is finished or proved is counted on the way."""
+        heads = self._stored.heads()
+        while several := list(islice(heads, _AT_ONCE)):
+            apart = self._apart(several)
+            for head, proved in zip(several, apart, strict=True):
+                if proved:
+                    self._summary.apart(1)
+                    self._progress(self._summary.jobs)
+                    continue
+                try:
+                    key = head.key() if self._journal is not None or self._facts is not None else ""
+                    known = self._journal.done.get((head.name, key)) if self._journal is not None else None
+                    if known is not None:
+                        self._add(head, known)
+                        continue
+                    job = head.job()
+                except RecordError as error:
+                    why = str(error).splitlines()[0]
+                    self._add(head, Done(Answer(head.name, head.market, "failed", why=why)))
+                    continue
+                self._on_the_way[head.name] = (head, key)
+                yield job
+
+    def _add(self, head: Head, done: Done) -> None:
+        if self._summary.add(done):
+            self._most[head.name] = head
+            if len(self._most) > 4 * len(self._summary.most):
+                kept = {one.job for one in self._summary.most}
+                self._most = {name: one for name, one in self._most.items() if name in kept}
+        self._progress(self._summary.jobs)
+
+    def _apart(self, heads: Sequence[Head]) -> list[bool]:
+        """Whether each job is proved to be the same by facts that were kept with it."""
+        out = [False] * len(heads)
+        if self._asked.everything:
+            return out
+        together: dict[str, list[int]] = {}
+        for at, head in enumerate(heads):
+            pair = self._pair(head)
+            if pair:
+                together.setdefault(pair, []).append(at)
+        for pair, places in together.items():
+            reach = self._reach[pair]
+            if reach.everyone:
+                continue
+            known = [self._facts_of(heads[at]) for at in places]
+            if not any(known):
+                continue
+            decided = reach.decide(known)
+            self._summary.told(pair, tuple(map(told, reach.impacts)))
+            held = [at for at, one in enumerate(decided.tolist()) if not one]
+            # Those that are evaluated are counted when they have been.
+            self._summary.count(pair, len(held), {})
+            for place in held:
+                out[places[place]] = True
+        return out
+
+    def _facts_of(self, head: Head) -> bytes | None:
+        kept = head.facts()
+        return self._facts.get(head.key()) if kept is None and self._facts is not None else kept
+
+    def _pair(self, head: Head) -> str:
+        """The pair of policies of a job, where they are known without reading its record; empty where not."""
+        both = self._asked.a.address.fixed and self._asked.b.address.fixed
+        if not both and not head.market:
+            return ""
+        try:
+            a, b = (one.policy(head.market, head.dates) for one in self._sides)
+        except PolicyError:
+            return ""
+        pair = f"{a.digest[:16]}:{b.digest[:16]}"
+        if pair not in self._reach:
+            self._reach[pair] = Reach(a, b)
+        return pair
+
+    def _looser_in_jobs(self) -> tuple[str, ...]:
+        """Of sides that differ from job to job: what is loosened in any market that both know."""
+        if self._asked.a.address.fixed and self._asked.b.address.fixed:
+            return ()
+        found: dict[str, None] = {}
+        for market in sorted(self._summary.markets):
+            a, b = (_on(one, market) for one in self._sides)
+            if a is not None and b is not None:
+                found |= {f"{market}: {one}": None for one in loosened(a, b)}
+        return tuple(found)
+
+
+def _on(policies: Policies, market: str) -> Policy | None:
+    try:
+        return policies.policy(market, {})
+    except PolicyError:
+        return None

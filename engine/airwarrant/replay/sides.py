@@ -1,0 +1,108 @@
+"""The two policies of a replay: how each is named, the files it is composed from, and which policy a job is evaluated under."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from hashlib import sha256
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from airwarrant.desks.policy_diff import read_side
+from airwarrant.desks.policy_texts import lay_out
+from airwarrant.errors import CallError, Fault
+from airwarrant.policy.cache import PolicyCache
+from airwarrant.policy.files import layer_files, layer_names, market_names, read_bytes
+from airwarrant.policy.model import Policy
+
+#: Stands for each job's own market, under the files of a side.
+OWN = "own"
+
+
+@dataclass(frozen=True, slots=True)
+class Address:
+    """Which policy of a folder a job is evaluated under.
+
+    ``MARKET`` or ``MARKET@DAY`` is one policy for every job; ``own`` each job's own market on its own dates, ``own@DAY`` its own
+    market on one day.
+    """
+
+    text: str
+    market: str
+    on: date | None
+
+    @property
+    def fixed(self) -> bool:
+        """Whether every job has the same policy."""
+        return self.market != ""
+
+    def of(self, market: str, dates: Mapping[str, date | None]) -> tuple[str, dict[str, date | None]]:
+        """The market and the dates that a job is evaluated under."""
+        own = not self.market and self.on is None
+        return self.market or market, dict(dates) if own else {"survey": self.on}
+
+
+def address(text: str) -> Address:
+    """Read an address; raises `CallError` as `read_side` does."""
+    market, on = read_side(text)
+    return Address(text, "" if market == OWN else market, on)
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """An address with the text of every policy file that may take part, by name: it composes anywhere, and again as it was."""
+
+    address: Address
+    texts: Mapping[str, str]
+
+    @property
+    def digest(self) -> str:
+        """Of the address and the texts."""
+        parts = [self.address.text, *(f"{name}\0{text}" for name, text in sorted(self.texts.items()))]
+        return sha256("\0\0".join(parts).encode()).hexdigest()
+
+
+def side(roots: Sequence[Path], text: str) -> Side:
+    """Read the files of a side; of several folders a market or layer is taken from the first that holds it."""
+    where = address(text)
+    texts: dict[str, str] = {}
+    for name in market_names(*roots):
+        root = next(root for root in roots if (root / f"markets/{name}.toml").exists())
+        texts[f"markets/{name}.toml"] = read_bytes(root, root / f"markets/{name}.toml").decode()
+    for layer in layer_names(roots):
+        root = next(root for root in roots if layer in layer_names((root,)))
+        texts |= {file.file: file.text.decode() for file in layer_files(root, layer)}
+    return Side(where, texts)
+
+
+class Policies:
+    """Composes the policies of a side; a context manager, since its files are laid out for the time."""
+
+    def __init__(self, side: Side) -> None:
+        self._address = side.address
+        self._folder = TemporaryDirectory(prefix="airwarrant-replay-")
+        lay_out(Path(self._folder.name), side.texts)
+        self._cache = PolicyCache(Path(self._folder.name))
+        self._known: dict[tuple[str, tuple[tuple[str, date | None], ...]], Policy] = {}
+
+    @property
+    def folder(self) -> Path:
+        return Path(self._folder.name)
+
+    def policy(self, market: str = "", dates: Mapping[str, date | None] | None = None) -> Policy:
+        """Return the policy of a job of a market and dates; raises as `compose` does."""
+        name, on = self._address.of(market, dates or {})
+        if not name:
+            raise CallError(
+                [Fault("no-market", "the record names no market", advice="Name a market instead of `own`.")]
+            )
+        asked = (name, tuple(sorted(on.items())))
+        if asked not in self._known:
+            self._known[asked] = self._cache.policy(name, on)
+        return self._known[asked]
+
+    def asked(self, market: str, dates: Mapping[str, date | None]) -> tuple[str, dict[str, date | None]]:
+        """The market and the dates that a job is evaluated under."""
+        return self._address.of(market, dates)
+
+    def close(self) -> None:
+        self._folder.cleanup()

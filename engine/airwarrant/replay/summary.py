@@ -1,0 +1,171 @@
+"""The answers of a replay added up: bounded in size, and the same in whatever order they come."""
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from heapq import heappush, heappushpop
+
+from airwarrant.pricing.exact import total
+from airwarrant.replay.answer import Answer
+from airwarrant.replay.compare_jobs import Done
+from airwarrant.replay.reach import Change
+
+#: Jobs whose trees are shown.
+MOST = 10
+#: Names of jobs that are listed; further ones are counted.
+MOST_NAMES = 1000
+
+
+@dataclass(slots=True)
+class Sum:
+    """Money before and after, exact, over the jobs that have an amount on both sides."""
+
+    jobs: int = 0
+    before: Decimal = Decimal(0)
+    after: Decimal = Decimal(0)
+
+    @property
+    def difference(self) -> Decimal:
+        return total((self.after, -self.before))
+
+    def add(self, before: str, after: str) -> None:
+        self.jobs += 1
+        self.before = total((self.before, Decimal(before or 0)))
+        self.after = total((self.after, Decimal(after or 0)))
+
+
+@dataclass(order=True, slots=True)
+class _Ranked:
+    """A job by how much it has moved; of two that moved the same the name decides."""
+
+    weight: tuple[Decimal, int]
+    name: "_Later"
+    answer: Answer = field(compare=False)
+
+
+class _Later(str):
+    """A name that ranks the lower the later it stands in the alphabet."""
+
+    __slots__ = ()
+
+    def __lt__(self, other: object) -> bool:
+        return str(self) > str(other)
+
+
+class Summary:
+    """Answers added up.
+
+    Attributes
+    ----------
+    sorts : Counter
+        Jobs by what became of them: ``same``, ``moved``, ``apart``, ``failed``.
+    lines : Counter
+        By (task, kind of move).
+    markets, tasks : mapping of str to Sum
+    unpriced : int
+        Evaluated jobs that have no amount under one policy at least: they are in no sum.
+    stops, holds, targets : Counter
+        By (name, before, after).
+    answers : Counter
+        By (before, after).
+    differences : Counter
+        Jobs by what the offer differs by.
+    failed, safety_lost : list of (str, str)
+        Job and what is said of it.
+    moved : list of str
+        Names of jobs that moved, at most `MOST_NAMES`.
+    """
+
+    def __init__(self) -> None:
+        self.sorts: Counter[str] = Counter()
+        self.lines: Counter[tuple[str, str]] = Counter()
+        self.markets: dict[str, Sum] = {}
+        self.tasks: dict[str, Sum] = {}
+        self.unpriced = 0
+        self.stops: Counter[tuple[str, str, str]] = Counter()
+        self.holds: Counter[tuple[str, str, str]] = Counter()
+        self.targets: Counter[tuple[str, str, str]] = Counter()
+        self.answers: Counter[tuple[str, str]] = Counter()
+        self.differences: Counter[Decimal] = Counter()
+        self.failed: list[tuple[str, str]] = []
+        self.safety_lost: list[tuple[str, str]] = []
+        self.moved: list[str] = []
+        self._most: list[_Ranked] = []
+        self._changes: dict[str, tuple[Change, ...]] = {}
+        self._held: Counter[str] = Counter()
+        self._hits: Counter[tuple[str, int]] = Counter()
+
+    def add(self, done: Done) -> bool:
+        """Add a job; return whether it is, for now, one of those that moved most."""
+        self.told(done.pair, done.changes)
+        if done.pair:
+            self.count(done.pair, 1, dict.fromkeys(done.hits, 1))
+        answer = done.answer
+        self.sorts[answer.sort] += 1
+        if answer.sort == "failed":
+            self.failed.append((answer.job, answer.why))
+            return False
+        self._money(answer)
+        if answer.sort != "moved":
+            return False
+        if len(self.moved) < MOST_NAMES:
+            self.moved.append(answer.job)
+        self._moved(answer)
+        ranked = _Ranked(answer.weight, _Later(answer.job), answer)
+        if len(self._most) < MOST:
+            heappush(self._most, ranked)
+            return True
+        return heappushpop(self._most, ranked) is not ranked
+
+    def apart(self, jobs: int) -> None:
+        """Add jobs that were proved to be the same from facts kept with them, and not evaluated at all."""
+        self.sorts["apart"] += jobs
+
+    def told(self, pair: str, changes: tuple[Change, ...] | None) -> None:
+        """Take in what a pair of policies changes."""
+        if changes is not None:
+            self._changes.setdefault(pair, changes)
+
+    def count(self, pair: str, jobs: int, hits: Mapping[int, int]) -> None:
+        """Take in that so many jobs were held against the changes of a pair, and how many each can touch."""
+        self._held[pair] += jobs
+        for change, touched in hits.items():
+            self._hits[pair, change] += touched
+
+    @property
+    def jobs(self) -> int:
+        return sum(self.sorts.values())
+
+    @property
+    def most(self) -> tuple[Answer, ...]:
+        """The jobs that moved most, most first."""
+        return tuple(one.answer for one in sorted(self._most, reverse=True))
+
+    def proof(self) -> Iterator[tuple[Change, int, int]]:
+        """Each change once, over all pairs of policies: how many jobs were held against it, and how many it can touch."""
+        held: dict[Change, list[int]] = {}
+        for pair in sorted(self._changes):
+            for at, change in enumerate(self._changes[pair]):
+                counts = held.setdefault(change, [0, 0])
+                counts[0] += self._held[pair]
+                counts[1] += self._hits[pair, at]
+        for change, (jobs, touched) in held.items():
+            yield change, jobs, touched
+
+    def _money(self, answer: Answer) -> None:
+        if not answer.before or not answer.after:
+            self.unpriced += bool(answer.sort != "apart" or answer.tasks)
+            return
+        self.markets.setdefault(answer.market, Sum()).add(answer.before, answer.after)
+        for task, one in answer.tasks.items():
+            self.tasks.setdefault(task, Sum()).add(one.before, one.after)
+        self.differences[total((Decimal(answer.after), -Decimal(answer.before)))] += 1
+
+    def _moved(self, answer: Answer) -> None:
+        self.lines.update({(one.line.partition("@")[0], one.kind) for one in answer.lines})
+        for several, found in ((self.stops, answer.stops), (self.holds, answer.holds), (self.targets, answer.targets)):
+            several.update({(name.partition("@")[0], before, after) for name, before, after in found})
+        if answer.answers:
+            self.answers[answer.answers] += 1
+        self.safety_lost += [(answer.job, what) for what in answer.safety_lost]
