@@ -22,6 +22,7 @@ _COMMANDS = {
     "accept": Command("airwarrant.cli.accept:accept"),
     "calc": Command("airwarrant.cli.calc:calc"),
     "policy": Command("airwarrant.cli.policy:policy"),
+    "make-jobs": Command("airwarrant.cli.make_jobs:make_jobs"),
 }
 app = typer.Typer(
     name="airwarrant",

@@ -128,7 +128,10 @@ def _chain(house: House, side: str, first: str, last: str, filter_times: float) 
         within = [leak for leak in leaks if _WITHIN.get((side, leak.at)) == piece.id]
         if within:
             middle = f"{side}:{piece.id}:half"
-            made += [_piece(piece, f"{piece.id}:{i}", a, b, _HALF * k) for i, (a, b) in enumerate(((before, middle), (middle, after)))]
+            made += [
+                _piece(piece, f"{piece.id}:{i}", a, b, _HALF * k)
+                for i, (a, b) in enumerate(((before, middle), (middle, after)))
+            ]
             at |= {leak.id: middle for leak in within}
         else:
             made.append(_piece(piece, piece.id, before, after, k))

@@ -4,11 +4,14 @@ from collections.abc import Mapping
 from datetime import date, timedelta
 from typing import Any
 
+from airwarrant.air.heating import density_at, sensible_heat
 from airwarrant.house.clean import DUCT_EXPONENT, FITTING_EXPONENT, duct_loss
 from airwarrant.made_jobs import figures
 from airwarrant.made_jobs.causes import Planted, draw_causes
 from airwarrant.made_jobs.drawn import (
+    BTUH,
     CFM,
+    FAHRENHEIT,
     FOOT,
     FT2,
     IN2,
@@ -18,6 +21,7 @@ from airwarrant.made_jobs.drawn import (
     SUPPLY,
     TON,
     Blower,
+    Furnace,
     House,
     Leak,
     Piece,
@@ -48,9 +52,10 @@ def draw_house(stream: Stream, chance: Stream, climate: str, market: str) -> Hou
     load = tons * TON / stream.between(figures.pair("house/size_over_load"))
     grille, filter_piece = _filter(stream, chance, planted, nominal)
     duct = _return_duct(stream, chance, planted, tons) if "return-duct" in _pieces(form, RETURN) else None
-    branches = _drop(stream, "branches")
-    if "hidden-restriction" in planted:
-        branches = chance.between(figures.pair("cause/hidden-restriction/branches")) * INCHES
+    branches = _drop(stream, planted, "branches")
+    for cause in ("closed-door", "hidden-restriction"):
+        if cause in planted:
+            branches = chance.between(figures.pair(f"cause/{cause}/branches")) * INCHES
     supply_space = stream.chosen(figures.weights(f"form/{form}/supply_space"))
     zone = _zone(stream, chance, form, planted)
     pieces = {
@@ -79,6 +84,7 @@ def draw_house(stream: Stream, chance: Stream, climate: str, market: str) -> Hou
         duct,
         old,
         new,
+        _furnace(stream, form, zone, tons, altitude * FOOT),
         _weather(stream, climate),
     )
 
@@ -113,7 +119,8 @@ def _size(stream: Stream, climate: str) -> tuple[float, float]:
 
 
 def _filter(stream: Stream, chance: Stream, planted: Planted, nominal: float) -> tuple[float, Piece]:
-    times, load = stream.between(figures.pair("filter/apart")), stream.between(figures.pair("filter/usual_load"))
+    times = stream.between(figures.pair("filter/apart"))
+    load = stream.between(figures.pair("filter/usual_load" if planted.healthy else "filter/middling_load"))
     if "tight-filter-grille" in planted:
         load = chance.between(figures.pair("cause/tight-filter-grille/load"))
         times = chance.between(figures.pair("cause/tight-filter-grille/drop_times"))
@@ -124,15 +131,17 @@ def _return_duct(stream: Stream, chance: Stream, planted: Planted, tons: float) 
     stock = [int(one) for one in figures.numbers("return/stock")]
     at = stock.index(int(figures.number(f"return/diameter/{tons:g}")))
     length = stream.between(figures.pair("return/length"))
+    bends = int(stream.chosen(figures.weights("return/bends")))
+    material = stream.chosen(figures.weights("return/material"))
+    compression = stream.between(figures.pair("return/compression"))
     crushed = 1.0
     if "undersized-return" in planted:
         at = max(at - int(chance.chosen(figures.weights("cause/undersized-return/sizes_less"))), 0)
         length = chance.between(figures.pair("cause/undersized-return/length"))
+        bends, material = int(figures.number("cause/undersized-return/bends")), "flex"
+        compression = chance.between(figures.pair("cause/undersized-return/compression"))
     if "kinked-return" in planted:
         crushed = chance.between(figures.pair("cause/kinked-return/times"))
-    bends = int(stream.chosen(figures.weights("return/bends")))
-    material = stream.chosen(figures.weights("return/material"))
-    compression = stream.between(figures.pair("return/compression"))
     return ReturnDuct(stock[at], round(length), bends, material, compression, crushed)
 
 
@@ -146,7 +155,7 @@ def _row(
     """Pieces of a side in the order of the figures: on the return towards the unit, on the supply away from it."""
     made = []
     for name in _pieces(form, side):
-        usual = _drop(stream, name) if figures.has(f"drop/{name}") else 0.0
+        usual = _drop(stream, planted, name) if figures.has(f"drop/{name}") else 0.0
         drop = _planted_drop(chance, planted, name, side) or usual
         if name == "return-duct" and duct is not None:
             made.append(duct_piece(duct, nominal))
@@ -165,8 +174,10 @@ def _planted_drop(chance: Stream, planted: Planted, name: str, side: str) -> flo
     return chance.between(figures.pair(path)) * INCHES if path else 0.0
 
 
-def _drop(stream: Stream, name: str) -> float:
-    return stream.between(figures.pair(f"drop/{name}")) * INCHES
+def _drop(stream: Stream, planted: Planted, name: str) -> float:
+    """Drop at nominal airflow [Pa] of a piece without a cause."""
+    drop, times = stream.between(figures.pair(f"drop/{name}")) * INCHES, stream.between(figures.pair("drop/middling"))
+    return drop if planted.healthy else drop * times
 
 
 def _leaks(
@@ -230,7 +241,11 @@ def _blowers(stream: Stream, chance: Stream, planted: Planted, tons: float) -> t
     holds = kind == "constant-airflow"
     new = tuple(
         _blower(
-            stream, name, kind if holds else "fixed-speed", stream.between(figures.pair(f"blower/new_{name}_per_ton")), tons
+            stream,
+            name,
+            kind if holds else "fixed-speed",
+            stream.between(figures.pair(f"blower/new_{name}_per_ton")),
+            tons,
         )
         for name in ("medium", "high")
     )
@@ -241,10 +256,23 @@ def _blower(stream: Stream, setting: str, kind: str, per_ton: float, tons: float
     holds = kind == "constant-airflow"
     shape = figures.numbers("blower/holding" if holds else "blower/falling")
     statics = figures.numbers("blower/statics")
-    table = tuple((static, 5 * round(per_ton * tons * share / 5.0)) for static, share in zip(statics, shape, strict=True))
+    table = tuple(
+        (static, 5 * round(per_ton * tons * share / 5.0)) for static, share in zip(statics, shape, strict=True)
+    )
     efficiency = stream.between(figures.pair("blower/efficiency"))
     power = tuple(round(static * INCHES * flow * CFM / efficiency) for static, flow in table) if holds else ()
     return Blower(setting, kind, table, power, 1.0 + stream.normal(figures.number("blower/from_table")), efficiency)
+
+
+def _furnace(stream: Stream, form: str, zone: Zone, tons: float, altitude: float) -> Furnace | None:
+    """A furnace whose rise lies in the middle of its label at a usual airflow; none where the new unit heats without a flame."""
+    rise, label = stream.between(figures.pair("heating/rise")), figures.number("heating/label")
+    if form != "furnace-coil" and not (form.startswith("package") and zone.appliances):
+        return None
+    flow = figures.number("heating/per_ton") * tons * CFM
+    output = round(sensible_heat(flow, rise * FAHRENHEIT, density_at(altitude)) / BTUH, -3) * BTUH
+    low, high = (5.0 * round(end / 5.0) * FAHRENHEIT for end in (rise - label, rise + label))
+    return Furnace(output, low, high)
 
 
 def _weather(stream: Stream, climate: str) -> Weather:
@@ -264,4 +292,3 @@ def _day(stream: Stream, climate: str) -> date:
     year = int(figures.number("house/year"))
     start, end = date(year, first, 1), date(year, last, 28)
     return start + timedelta(days=round(stream.between((0.0, float((end - start).days)))))
-

@@ -137,6 +137,15 @@ class Zone:
 
 
 @dataclass(frozen=True, slots=True)
+class Furnace:
+    """Heating section of the unit to come: output [W], and its nameplate's rise from and to [K]."""
+
+    output: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
 class Weather:
     """Air during the visit, in °F as the instruments have it."""
 
@@ -171,6 +180,7 @@ class House:
     duct: ReturnDuct | None
     old: Blower
     new: tuple[Blower, ...]
+    furnace: Furnace | None
     weather: Weather
 
     @property

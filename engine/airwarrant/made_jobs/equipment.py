@@ -2,9 +2,9 @@
 
 from typing import Any
 
-from airwarrant.air.heating import density_at, flow_for_rise, sensible_heat
+from airwarrant.air.heating import density_at, flow_for_rise
 from airwarrant.made_jobs import figures
-from airwarrant.made_jobs.drawn import BTUH, CFM, FAHRENHEIT, Blower, House
+from airwarrant.made_jobs.drawn import BTUH, CFM, FAHRENHEIT, Blower, Furnace, House
 from airwarrant.made_jobs.stream import Stream
 
 Data = dict[str, Any]
@@ -23,19 +23,16 @@ def old_unit(stream: Stream, house: House) -> Data:
 
 def new_unit(stream: Stream, house: House) -> Data:
     """The unit to come; it suits the heat of the house, so that only the air side is in question."""
-    fuel = "heat-pump"
-    if house.form == "furnace-coil" or (house.form.startswith("package") and house.zone.appliances):
-        fuel = "gas"
     return {
         "form": house.form,
-        "fuel": fuel,
+        "fuel": "heat-pump" if house.furnace is None else "gas",
         "tons": house.tons,
         "capacity": 100 * round(house.tons * 12000.0 * stream.between(figures.pair("blower/rated_share")) / 100.0),
         "seer": round(stream.between(figures.pair("blower/seer")), 1),
         "valve": "txv",
         "static_max": float(stream.chosen(figures.weights("blower/new_static_max"))),
         "maker_min_per_ton": float(stream.chosen(figures.weights("blower/maker_min_per_ton"))),
-        **(_burns(stream, house) if fuel == "gas" else _strips(stream, house)),
+        **(_strips(stream, house) if house.furnace is None else _burns(house.furnace, house)),
         "refrigerant": "a2l",
         "charge_checked": "yes",
         "eligible": "yes",
@@ -44,15 +41,13 @@ def new_unit(stream: Stream, house: House) -> Data:
     }
 
 
-def _burns(stream: Stream, house: House) -> Data:
-    """A furnace whose rise lies in the middle of its label at a usual airflow."""
-    rise, label = stream.between(figures.pair("heating/rise")), figures.number("heating/label")
-    density = density_at(house.altitude)
-    flow = figures.number("heating/per_ton") * house.tons * CFM
-    output = 1000 * round(sensible_heat(flow, rise * FAHRENHEIT, density) / BTUH / 1000.0)
-    low, high = 5 * round((rise - label) / 5.0), 5 * round((rise + label) / 5.0)
-    least = flow_for_rise(output * BTUH, high * FAHRENHEIT, density)
-    return {"heat_output": output, "rise_low": low, "rise_high": high, "heat_min_flow": round(least / CFM)}
+def _burns(furnace: Furnace, house: House) -> Data:
+    return {
+        "heat_output": round(furnace.output / BTUH),
+        "rise_low": round(furnace.low / FAHRENHEIT),
+        "rise_high": round(furnace.high / FAHRENHEIT),
+        "heat_min_flow": round(flow_for_rise(furnace.output, furnace.high, density_at(house.altitude)) / CFM),
+    }
 
 
 def _strips(stream: Stream, house: House) -> Data:

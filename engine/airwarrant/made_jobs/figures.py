@@ -85,3 +85,8 @@ def version() -> int:
 def climates() -> tuple[str, ...]:
     """Every climate that a house can be drawn in."""
     return tuple(_at("climate"))
+
+
+def texts(path: str) -> Mapping[str, str]:
+    """Names and their texts."""
+    return {str(name): str(one) for name, one in _at(path).items()}

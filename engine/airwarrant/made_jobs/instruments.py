@@ -5,6 +5,7 @@ A port is read once; a drop is the difference of two ports, so that the drops of
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from airwarrant.air.equipment import capacity_modifier
 from airwarrant.air.heating import density_at, temperature_rise
@@ -24,6 +25,10 @@ class Taken:
         Of both sides; ``branches`` is what the plenum holds against the rooms.
     leaks : mapping of leak to int
         At 25 Pa.
+    table_flow, grid_flow : int
+        Airflow by the maker's table, and by a flow grid.
+    rise : float or None
+        Heating rise of the new unit.
     """
 
     return_static: float
@@ -43,6 +48,8 @@ class Taken:
     space_temp: float | None
     draft: float
     table_flow: int
+    grid_flow: int
+    rise: float | None
 
     @property
     def external_static(self) -> float:
@@ -92,6 +99,8 @@ def take(stream: Stream, house: House, blower: Blower, air: Air) -> Taken:
         None if space is None else round(space + stream.normal(degree), 1),
         round(air.zone + house.zone.pull + stream.normal(figures.number("instrument/draft") / 2.0), 1),
         table_flow(blower, back[-1], ahead[0]),
+        round(air.flow / CFM * (1.0 + stream.normal(_share("flow_grid")))),
+        None if house.furnace is None else round(_rise(house, air) + stream.normal(2.0 * degree), 1),
     )
 
 
@@ -99,7 +108,7 @@ def table_flow(blower: Blower, return_static: float, supply_static: float) -> in
     """Airflow in cfm that somebody reads from the maker's table, straight between its rows, at the statics as read."""
     static = abs(return_static) + supply_static
     rows = blower.table
-    for (s0, q0), (s1, q1) in zip(rows, rows[1:], strict=False):
+    for (s0, q0), (s1, q1) in pairwise(rows):
         if static <= s1:
             return round(q0 + (q1 - q0) * (static - s0) / (s1 - s0))
     return rows[-1][1]
@@ -138,6 +147,12 @@ def _temperatures(stream: Stream, house: House, air: Air) -> tuple[float, float,
     heat = house.tons * TON * share * age * capacity_modifier(air.flow / house.nominal)
     split = temperature_rise(heat, air.flow, density_at(house.altitude)) / FAHRENHEIT
     return grille, unit, unit - split
+
+
+def _rise(house: House, air: Air) -> float:
+    """Rise of the new furnace at this airflow, °F."""
+    output = 0.0 if house.furnace is None else house.furnace.output
+    return temperature_rise(output, air.flow, density_at(house.altitude)) / FAHRENHEIT
 
 
 def _air_of(house: House, space: str) -> float:

@@ -9,15 +9,16 @@ from airwarrant.job.record import JobRecord
 from airwarrant.made_jobs import figures
 from airwarrant.made_jobs.air_path import air_of
 from airwarrant.made_jobs.causes import Planted
+from airwarrant.made_jobs.decisions import decisions
 from airwarrant.made_jobs.draw import draw_house, duct_piece
 from airwarrant.made_jobs.drawn import INCH, RETURN, House
 from airwarrant.made_jobs.record import record_data
 from airwarrant.made_jobs.stream import Stream
 from airwarrant.made_jobs.toml_lines import toml_text
-from airwarrant.made_jobs.visits import visits_of
+from airwarrant.made_jobs.visits import test_out_data, visits_of
 from airwarrant.units import UNITS
 
-_MARKET, _HOUSE, _CAUSES, _RECORD, _READINGS = range(5)
+_MARKET, _HOUSE, _CAUSES, _RECORD, _READINGS, _TEST_OUT, _DECISIONS = range(7)
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +32,8 @@ class MadeJob:
     market : str
     text : str
         The record as TOML.
+    test_out : str
+        The test-out file as TOML; empty where the job was not built.
     planted : Planted
     places : mapping of cause to place
         Key of the room where a cause of a room lies, else ``house``.
@@ -39,6 +42,7 @@ class MadeJob:
     id: str
     market: str
     text: str
+    test_out: str
     planted: Planted
     places: Mapping[str, str]
 
@@ -46,6 +50,11 @@ class MadeJob:
     def file(self) -> str:
         """Name of the record's file."""
         return f"job-{self.id}.toml"
+
+    @property
+    def test_out_file(self) -> str:
+        """Name of the test-out's file."""
+        return f"test-out-{self.id}.toml"
 
     def record(self) -> JobRecord:
         """The record, read from its text as any other."""
@@ -78,10 +87,12 @@ def made(seed: int, k: int, market: str = "", climates: Mapping[str, str] | None
     house = _believable(draw_house(stream, chance, climates[market], market))
     id = f"made-{seed}-{k}"
     data = record_data(Stream(seed, k, _RECORD), house, id, _note(house))
+    data |= decisions(Stream(seed, k, _DECISIONS), house)
     data["visit"] = list(visits_of(Stream(seed, k, _READINGS), house))
     rooms = {room.fault: room.key for room in house.rooms if room.fault}
     places = {cause: rooms.get(cause, "house") for cause in _kept(house)}
-    return MadeJob(id, market, toml_text(data), replace(house.planted, causes=_kept(house)), places)
+    test_out = toml_text(test_out_data(Stream(seed, k, _TEST_OUT), house, id)) if "test-out" in house.planted else ""
+    return MadeJob(id, market, toml_text(data), test_out, replace(house.planted, causes=_kept(house)), places)
 
 
 def _kept(house: House) -> tuple[str, ...]:

@@ -32,7 +32,9 @@ def climates_of(roots: Sequence[Path], market: str = "") -> Mapping[str, str]:
     """
     known = market_names(*roots)
     if market and market not in known:
-        fault = Fault("unknown-market", f"there is no market `{market}`", ", ".join(known), advice=nearest(market, known))
+        fault = Fault(
+            "unknown-market", f"there is no market `{market}`", ", ".join(known), advice=nearest(market, known)
+        )
         raise CallError([fault])
     found = {name: climate for name in known if not market or name == market if (climate := _climate(roots, name))}
     if market and not found:

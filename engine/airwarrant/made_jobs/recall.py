@@ -31,13 +31,19 @@ def recall_of(jobs: Iterable[tuple[Planted, Result]]) -> Recall:
         said = said_of(result)
         for cause in one.causes:
             finds = figures.names(f"cause/{cause}/finds")
-            if finds:
+            if finds and not _cured(cause, one):
                 planted[cause] += 1
                 found[cause] += not said.isdisjoint(finds)
         if one.healthy:
             healthy += 1
             alone += not sold(result)
     return Recall(planted, found, healthy, alone)
+
+
+def _cured(cause: str, planted: Planted) -> bool:
+    """Whether a later visit stands for the house as it was after the cause was gone."""
+    path = f"cause/{cause}/cured_by"
+    return figures.has(path) and figures.text(path) in planted
 
 
 def said_of(result: Result) -> frozenset[str]:

@@ -88,7 +88,9 @@ def _told(house: House) -> str:
             return f"{faults[fault]} {text} in the afternoon."
     if "closed-door" in faults:
         return f"{faults['closed-door']} is stuffy with its door shut."
-    return "The unit is old; nothing else was said." if house.planted.healthy else "The air is weak and the unit is loud."
+    return (
+        "The unit is old; nothing else was said." if house.planted.healthy else "The air is weak and the unit is loud."
+    )
 
 
 def _air_path(stream: Stream, house: House) -> Data:
@@ -232,5 +234,3 @@ def _room(room: Room) -> Data:
         if room.door.transfer > 0.0:
             data["transfer_area"] = round(room.door.transfer / IN2)
     return data
-
-

@@ -12,6 +12,7 @@ from airwarrant.made_jobs.stream import Stream
 #: Discharge of an opening with sharp edges; with it the doors of the record and of the network are one.
 DISCHARGE = 0.606
 _EIGHTH = INCH / 8.0
+_LEAST = 0.1
 _ROOM_CAUSES = ("starved-room", "shut-damper", "closed-door")
 
 
@@ -40,7 +41,8 @@ def draw_rooms(stream: Stream, climate: str, planted: Planted, served: Served) -
         share = warmth / sum(heat)
         flow = served.flow * share
         unequal = 1.0 + max(-most, min(most, stream.normal(apart)))
-        door = None if one["use"] in OPEN_ROOMS else _door(stream, climate, flow, faults.get(one["id"]) == "closed-door")
+        tight = faults.get(one["id"]) == "closed-door"
+        door = None if one["use"] in OPEN_ROOMS else _door(stream, climate, flow, served.drop, tight)
         room = Room(
             one["id"], one["use"], area, served.load * share, served.drop / (flow * unequal) ** 2, door,
             offset=stream.between(figures.pair("rooms/thermostat_off")) * FAHRENHEIT,
@@ -60,13 +62,17 @@ def _where(stream: Stream, planted: Planted, bedrooms: list[str]) -> dict[str, s
     return found
 
 
-def _door(stream: Stream, climate: str, flow: float, tight: bool) -> Door:
-    """A door whose free area gives about a drawn pressure: by its gap as far as a gap goes, the rest by a transfer path."""
+def _door(stream: Stream, climate: str, flow: float, drop: float, tight: bool) -> Door:
+    """A door whose free area gives about a drawn pressure: by its gap as far as a gap goes, the rest by a transfer path.
+
+    `flow` is the room's with the door open, `drop` that over its branch then: shut, the door takes its pressure from the branch.
+    """
     pressure = stream.between(figures.pair(f"climate/{climate}/door_{'planted' if tight else 'usual'}"))
     width = float(stream.chosen(figures.weights("rooms/door_width"))) * INCH
     cracks = stream.between(figures.pair("rooms/cracks")) * IN2
     gap = stream.between(figures.pair("rooms/undercut")) * INCH
-    area = flow / (DISCHARGE * sqrt(2.0 * pressure / OPENING_DENSITY))
+    shut = flow * sqrt(max(1.0 - pressure / drop, _LEAST))
+    area = shut / (DISCHARGE * sqrt(2.0 * pressure / OPENING_DENSITY))
     least = figures.number("rooms/undercut_least") * INCH
     undercut = max(min(gap, (area - cracks) / width), least)
     undercut = max(round(undercut / _EIGHTH), 1) * _EIGHTH

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from datetime import date, timedelta
 from typing import Any
 
+from airwarrant.job.test_out import FORMAT
 from airwarrant.made_jobs import figures
 from airwarrant.made_jobs.air_path import air_of
 from airwarrant.made_jobs.drawn import IN2, RETURN, SUPPLY, Blower, House
@@ -23,7 +24,7 @@ _DROPS = {
 
 
 def visits_of(stream: Stream, house: House) -> Iterator[Data]:
-    """Yield the visits in order."""
+    """Yield the visits that a record holds, in order."""
     loaded = "loaded-filter" in house.planted
     times = stream.between(figures.pair("cause/loaded-filter/drop_times")) if loaded else 1.0
     taken = take(stream, house, house.old, air_of(house, house.old, filter_times=times))
@@ -33,11 +34,24 @@ def visits_of(stream: Stream, house: House) -> Iterator[Data]:
         after = balanced(stream, house)
         taken = take(stream, after, house.old, air_of(after, house.old))
         yield _visit("after-balance", after, house.old, taken, _later(stream, house.day, "days_to_balance"))
-    if "test-out" in house.planted:
-        done, blower = built(stream, house)
-        taken = take(stream, done, blower, air_of(done, blower))
-        day = _later(stream, house.day, "days_to_test_out")
-        yield _visit("test-out", done, blower, taken, day) | {"grille_area": round(done.grille_area / IN2)}
+
+
+def test_out_data(stream: Stream, house: House, job: str) -> Data:
+    """Return the test-out file of a house that was built, as data."""
+    done, blower = built(stream, house)
+    taken = take(stream, done, blower, air_of(done, blower))
+    day = _later(stream, house.day, "days_to_test_out")
+    visit = _visit("test-out", done, blower, taken, day)
+    doubt = round(figures.number("instrument/flow_grid") / 100.0 * taken.grid_flow)
+    visit |= {
+        "flow_method": "flow-grid",
+        "same_ports": "yes",
+        "smoke_check": "leaks" if "poor-work" in house.planted else "clear",
+        "airflow": {"value": taken.grid_flow, "state": "measured", "plus_minus": doubt},
+        "grille_area": round(done.grille_area / IN2),
+        **({} if taken.rise is None else {"temperature_rise": taken.rise}),
+    }
+    return {"format": FORMAT, "job": job, "units": "ip", "demo": True, "visit": [visit]}
 
 
 def _later(stream: Stream, day: date, name: str) -> date:
@@ -45,10 +59,9 @@ def _later(stream: Stream, day: date, name: str) -> date:
 
 
 def _visit(kind: str, house: House, blower: Blower, taken: Taken, day: date) -> Data:
-    out = kind == "test-out"
     data: Data = {
         "kind": kind,
-        "unit": "new" if out else "old",
+        "unit": "new" if kind == "test-out" else "old",
         "date": day,
         "fan_setting": blower.setting,
         "filter": "clean",
@@ -60,7 +73,6 @@ def _visit(kind: str, house: House, blower: Blower, taken: Taken, day: date) -> 
         "flow_method": "blower-table",
         "hood": "powered",
         "leakage_method": "fan-total",
-        **({"same_ports": "yes", "smoke_check": _smoke(house)} if out else {}),
         "return_static": taken.return_static,
         "supply_static": taken.supply_static,
         "external_static": taken.external_static,
@@ -95,10 +107,6 @@ def _visit(kind: str, house: House, blower: Blower, taken: Taken, day: date) -> 
     return data
 
 
-def _smoke(house: House) -> str:
-    return "leaks" if "poor-work" in house.planted else "clear"
-
-
 def _room(key: str, taken: Taken) -> Data:
     data: Data = {"id": key, "flow": taken.rooms[key]}
     if key in taken.doors:
@@ -111,7 +119,9 @@ def _mistaken(stream: Stream, house: House, visit: Data) -> Data:
     """The first visit with what was not read, or was written down wrong."""
     planted = house.planted
     if "missing-static" in planted:
-        visit = {name: value for name, value in visit.items() if name not in ("return_static", "external_static", "airflow")}
+        visit = {
+            name: value for name, value in visit.items() if name not in ("return_static", "external_static", "airflow")
+        }
     if "no-leakage-test" in planted:
         gone = ("leakage_25", "leakage_return_25", "leakage_supply_25", "leakage_method", "leak")
         visit = {name: value for name, value in visit.items() if name not in gone}
@@ -119,5 +129,10 @@ def _mistaken(stream: Stream, house: House, visit: Data) -> Data:
         off = stream.between(figures.pair("cause/mistyped-static/off"))
         visit = {**visit, "external_static": round(visit["external_static"] + off, 2)}
     if "mistyped-registers" in planted:
-        visit = {**visit, "register_flow": round(visit["register_flow"] * stream.between(figures.pair("cause/mistyped-registers/times")))}
+        visit = {
+            **visit,
+            "register_flow": round(
+                visit["register_flow"] * stream.between(figures.pair("cause/mistyped-registers/times"))
+            ),
+        }
     return visit

@@ -28,10 +28,17 @@ def built(stream: Stream, house: House) -> tuple[House, Blower]:
         house = balanced(stream, house)
         house = replace(house, rooms=tuple(_let_out(stream, room) for room in house.rooms))
     house = _wider(stream, house)
+    joints, opened = figures.pair("work/unit_keeps"), figures.names("work/unit_places")
+    house = replace(
+        house, leaks=tuple(_sealed(stream.between(joints), one) if one.at in opened else one for one in house.leaks)
+    )
     if not _LEAKY.isdisjoint(house.planted.causes):
         keep = figures.pair("work/poor_leaks_keep" if poor else "work/leaks_keep")
         lined = figures.pair("work/poor_leaks_keep" if poor else "work/platform_keeps")
-        leaks = tuple(_sealed(stream.between(lined if _platform(house, one) else keep), one) for one in house.leaks)
+        leaks = tuple(
+            one if one.at in opened else _sealed(stream.between(lined if _platform(house, one) else keep), one)
+            for one in house.leaks
+        )
         house = replace(house, leaks=leaks)
     return house, _chosen(house)
 
@@ -48,7 +55,9 @@ def _fed(stream: Stream, room: Room) -> Room:
     if room.fault not in _STARVED:
         return room
     kept = sum(figures.pair(f"cause/{room.fault}/keeps")) / 2.0
-    return replace(room, k=room.k * (kept / stream.between(figures.pair("work/run_keeps"))) ** 2, offset=0.2 * room.offset)
+    return replace(
+        room, k=room.k * (kept / stream.between(figures.pair("work/run_keeps"))) ** 2, offset=0.2 * room.offset
+    )
 
 
 def _let_out(stream: Stream, room: Room) -> Room:
