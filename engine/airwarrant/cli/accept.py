@@ -1,7 +1,7 @@
 """`airwarrant accept`: a test-out against the targets of its result."""
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 from rich.console import Console
@@ -9,10 +9,14 @@ from rich.text import Text
 
 from airwarrant.cli.console import err, out, put
 from airwarrant.cli.figures import shown, span, table_of
+from airwarrant.cli.keep import ArchiveFile, Keep, archive_path, keep_test_out
 from airwarrant.cli.papers import Language, Pdf, Size, makes_pdf
 from airwarrant.errors import CallError, Fault
 from airwarrant.result.serial import read_result, to_bytes
 from airwarrant.whole_file import write_files
+
+if TYPE_CHECKING:
+    from airwarrant.desks.made_from import MadeFrom
 
 _STYLE = {"pass": "bold green", "conditional": "bold yellow", "fail": "bold red"}
 _OF_TARGET = {
@@ -41,6 +45,8 @@ def accept(
     language: Language = "en",
     size: Size = "letter",
     pdf: Pdf = None,
+    keep: Keep = False,
+    archive: ArchiveFile = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the acceptance file instead of tables.")] = False,
 ) -> None:
     """Hold a test-out against its targets: pass, on condition, or fail with the likely cause. Exit status 1 where it fails.
@@ -58,7 +64,9 @@ def accept(
     if testout is None:
         advice = "`airwarrant accept RESULT --blank > test-out.toml` writes one to fill in."
         raise CallError([Fault("no-test-out", "no test-out was given", "the file with its readings", advice=advice)])
-    found = _answer(known, result, testout, policies)
+    found, made = _answer(known, result, testout, policies)
+    if keep or archive is not None:
+        _keep(archive_path(archive), known, made, found, testout)
     if out_dir is not None:
         _write(out_dir, found, language, size, pdf)
     if as_json:
@@ -69,7 +77,9 @@ def accept(
         raise typer.Exit(1)
 
 
-def _answer(known: dict[str, Any], result: Path, testout: Path, policies: Path | None) -> dict[str, Any]:
+def _answer(
+    known: dict[str, Any], result: Path, testout: Path, policies: Path | None
+) -> tuple[dict[str, Any], "MadeFrom"]:
     from airwarrant.desks.accept import accept as accepted
     from airwarrant.desks.made_from import made_from
     from airwarrant.job.reading_records import read_text
@@ -77,7 +87,16 @@ def _answer(known: dict[str, Any], result: Path, testout: Path, policies: Path |
 
     text = read_text(testout)
     folders = roots(policies_folder(policies)) if policies is not None else ()
-    return accepted(known, made_from(known, result), text, testout.name, folders)
+    made = made_from(known, result)
+    return accepted(known, made, text, testout.name, folders), made
+
+
+def _keep(archive: Path, known: dict[str, Any], made: "MadeFrom", found: dict[str, Any], testout: Path) -> None:
+    from airwarrant.job.reading_records import read_text
+    from airwarrant.records.kept import TestOutKept
+
+    test_out = TestOutKept(testout.name, read_text(testout), found)
+    keep_test_out(archive, made.record, made.text, made.market, made.policy, known, test_out)
 
 
 def _write(folder: Path, found: dict[str, Any], language: str, size: str, pdf: bool | None) -> None:

@@ -8,6 +8,7 @@ import typer
 
 from airwarrant.cli.console import complain
 from airwarrant.cli.lazy import Command, lazy_group
+from airwarrant.cli.wrong_call import is_help, wrong_call
 from airwarrant.errors import AirwarrantError, CallError, Fault
 
 _COMMANDS = {
@@ -22,6 +23,7 @@ _COMMANDS = {
     "accept": Command("airwarrant.cli.accept:accept"),
     "calc": Command("airwarrant.cli.calc:calc"),
     "policy": Command("airwarrant.cli.policy:policy"),
+    "audit": Command("airwarrant.cli.audit:audit"),
     "make-jobs": Command("airwarrant.cli.make_jobs:make_jobs"),
 }
 app = typer.Typer(
@@ -43,7 +45,7 @@ def main() -> None:
     """Run the command line; exit 0 done, 1 the answer is no, 2 the input or call is wrong, 3 a fault of the program."""
     _ready_streams()
     try:
-        app()
+        status = app(prog_name="airwarrant", standalone_mode=False)
     except AirwarrantError as error:
         complain(error)
         sys.exit(error.exit_status)
@@ -54,7 +56,16 @@ def main() -> None:
     except KeyboardInterrupt:
         sys.stderr.write("stopped\n")
         sys.exit(130)
+    except typer.Abort:
+        sys.stderr.write("stopped\n")
+        sys.exit(130)
     except Exception as error:  # the last line of defence: a user gets words, never a traceback
+        if is_help(error):
+            sys.stderr.write(f"{error}\n")
+            sys.exit(CallError.exit_status)
+        if (wrong := wrong_call(error)) is not None:
+            complain(wrong)
+            sys.exit(wrong.exit_status)
         if os.environ.get("AIRWARRANT_TRACEBACK"):
             raise
         sys.stderr.write(
@@ -62,6 +73,7 @@ def main() -> None:
             f"Nothing was written. Please report it with the output of AIRWARRANT_TRACEBACK=1 airwarrant …\n"
         )
         sys.exit(3)
+    sys.exit(status if isinstance(status, int) else 0)
 
 
 def _ready_streams() -> None:

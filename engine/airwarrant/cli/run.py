@@ -7,6 +7,7 @@ import typer
 
 from airwarrant.cli.console import err, out, put
 from airwarrant.cli.job_file import find_job
+from airwarrant.cli.keep import ArchiveFile, Keep, archive_path, keep_run
 from airwarrant.cli.papers import Language, Pdf, Size, write_papers
 from airwarrant.cli.scope_table import print_scope
 from airwarrant.errors import CallError, Fault
@@ -38,6 +39,8 @@ def run(
         typer.Option("--draft", help="Also under a market whose local facts are not filled in; marked as a draft."),
     ] = False,
     verify: Annotated[bool, typer.Option(help="Evaluate with both evaluators and compare.")] = False,
+    keep: Keep = False,
+    archive: ArchiveFile = None,
 ) -> None:
     """Evaluate one job record: scope, holds, retests, what is not needed, and why.
 
@@ -49,15 +52,15 @@ def run(
     text = read_text(source)
     record = parse_job(text, source.name)
     folder = policies_folder(policies)
+    keep = keep or archive is not None
     with Session(roots(folder)) as session:
         result = session.evaluate(record, market=market, check_both=verify, draft=draft)
-    if with_inputs or out_dir is not None:
+    if with_inputs or out_dir is not None or keep:
         name = market or record.market
-        inputs = {
-            "record": {"file": record.file, "text": text.decode()},
-            "market": name,
-            "policy": policy_texts(roots(folder), name, record.dates),
-        }
+        texts = policy_texts(roots(folder), name, record.dates)
+        inputs = {"record": {"file": record.file, "text": text.decode()}, "market": name, "policy": texts}
+    if keep:
+        keep_run(archive_path(archive), record, text, name, texts, result)
     if with_inputs:
         result["inputs"] = inputs
     if out_dir is not None:

@@ -15,17 +15,18 @@ from airwarrant.job.record import JobRecord
 from airwarrant.result.serial import MOST_BYTES
 from airwarrant.source.document import Document
 
-_AGAIN = "Make the result again with `airwarrant run JOB --out DIR`, or with `--with-inputs`."
+_AGAIN = "Make the result again with `run --out` or `run --with-inputs`."
 
 
 @dataclass(frozen=True, slots=True)
 class MadeFrom:
-    """What a result was made from; `policy` maps the name of each policy file to its text."""
+    """What a result was made from; `policy` maps the name of each policy file to its text, `text` is the record's file."""
 
     document: Document
     record: JobRecord
     market: str
     policy: Mapping[str, str]
+    text: bytes = b""
 
 
 def made_from(result: Mapping[str, Any], path: Path) -> MadeFrom:
@@ -59,7 +60,7 @@ def made_from(result: Mapping[str, Any], path: Path) -> MadeFrom:
     if made.digest != result["digests"]["job"]:
         found = f"the record in `{name}` is not the one this result was made from, or has changed since"
         raise CallError([Fault("record-changed", found, "the record as it was", advice=_AGAIN)])
-    return MadeFrom(document, made, market, policy)
+    return MadeFrom(document, made, market, policy, text.encode())
 
 
 @contextmanager
@@ -91,10 +92,10 @@ def _read(beside: Path, result: Path) -> Any:
         with beside.open("rb") as file:
             data = file.read(MOST_BYTES + 1)
     except OSError as error:
-        found = f"the record and the policy are neither in `{result.name}` nor beside it as `{beside.name}`"
-        raise CallError([Fault("no-inputs", found, "what the result was made from", advice=_AGAIN)]) from error
+        found = f"record and policy are neither in `{result.name}` nor beside it as `{beside.name}`"
+        raise CallError([Fault("no-inputs", found, "what it was made from", advice=_AGAIN)]) from error
     if len(data) > MOST_BYTES:
-        raise CallError([Fault("too-large", f"`{beside.name}` is too large", f"at most {MOST_BYTES} bytes")])
+        raise CallError([Fault("too-large", f"`{beside.name}` is too large", f"at most {MOST_BYTES:,} bytes")])
     try:
         return json.loads(data)
     except (ValueError, RecursionError) as error:

@@ -17,7 +17,7 @@ from airwarrant.errors import ArchiveError, Fault
 from airwarrant.job.reading_records import parse_job
 from airwarrant.job.record import JobRecord
 from airwarrant.policy.model import Policy
-from airwarrant.records.database import connect, told, transaction
+from airwarrant.records.database import connect, damaged, told, transaction
 from airwarrant.records.head import entry_of
 from airwarrant.records.kept import RUN, TEST_OUT, Entry, Kept, StoredRun
 from airwarrant.records.parts import document_of, has_part, packed, read_part
@@ -109,7 +109,7 @@ class Archive:
 
     def _keep(self, batch: tuple[Kept, ...], salt: Callable[[], bytes] | None) -> list[Entry]:
         if not self._write:
-            raise ArchiveError([Fault("read-only", f"`{self.path}` was opened for reading")])
+            raise ValueError("the archive was opened for reading")
         ready = [prepared(kept, salt or _salt, self._is_known) for kept in batch]
         with told(self.path, write=True), transaction(self._connection):
             entries = [self._write_one(one) for one in ready]
@@ -172,7 +172,7 @@ class Archive:
         with told(self.path):
             row = self._connection.execute("SELECT head FROM entry WHERE number = ?", (number,)).fetchone()
         if row is None:
-            raise ArchiveError([Fault("no-entry", f"there is no entry {number}", f"1 to {len(self)}")])
+            raise ArchiveError([Fault("no-entry", f"there is no entry {number}", f"an entry from 1 to {len(self)}")])
         return self._entry(number, row[0])
 
     def runs(self, *, all_of_a_job: bool = False) -> Iterator[StoredRun]:
@@ -212,8 +212,7 @@ class Archive:
     def _entry(self, number: int, head: str) -> Entry:
         entry = entry_of(head)
         if entry.number != number:
-            found = f"entry {number} says that it is {entry.number}"
-            raise ArchiveError([Fault("damaged-head", found)])
+            raise damaged(self.path, f"entry {number} says that it is {entry.number}")
         return entry
 
     # ------------------------------------------------------------------ parts
@@ -282,8 +281,7 @@ class Archive:
             return self._policies[key]
         policy = compose_again(self.policy_texts(entry), entry.market, self.record(entry).dates)
         if policy.digest != entry.policy_digest:
-            found = f"entry {entry.number}: its policy composes to another digest than it had"
-            raise ArchiveError([Fault("policy-differs", found, advice="`airwarrant audit verify` says more.")])
+            raise damaged(self.path, f"the policy of entry {entry.number} comes to another digest than it had")
         same = next(
             (one for (part, market, _), one in self._policies.items() if (part, market) == key[:2] and one == policy),
             policy,
@@ -308,7 +306,7 @@ class Archive:
     def _needed(self, entry: Entry, name: str) -> bytes:
         content = self.part(entry, name)
         if content is None:
-            raise ArchiveError([Fault("no-part", f"entry {entry.number}, {entry.kind}, has no {name}")])
+            raise damaged(self.path, f"entry {entry.number}, {entry.kind}, has no {name}")
         return content
 
     def _text(self, entry: Entry, name: str) -> bytes:

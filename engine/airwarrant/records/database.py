@@ -61,70 +61,61 @@ def load_checksums() -> "apsw.Connection":
 
 @contextmanager
 def told(path: Path, *, write: bool = False) -> Iterator[None]:
-    """Say what SQLite met, with the file's name, as an `ArchiveError`."""
+    """Say what SQLite met, with the file's name, as an `ArchiveError`; `write` is whether it was to be written."""
     import apsw
 
     try:
         yield
     except apsw.FullError as error:
-        raise _error(path, "disk-full", "the disk is full", "Make room and keep the job again.") from error
+        raise _not_written(path, "the disk is full") from error
     except apsw.ReadOnlyError as error:
-        raise _error(
-            path, "cannot-write", "it cannot be written", "Use a file and a folder you may write to."
-        ) from error
-    except apsw.CantOpenError as error:
-        doing = "made or opened" if write else "opened"
-        raise _error(
-            path, "cannot-open", f"it cannot be {doing}", "Use a file and a folder you may read and write."
+        raise _not_written(path, "you may not write to it or to its folder") from error
+    except (apsw.CantOpenError, apsw.PermissionsError, apsw.AuthError) as error:
+        if write:
+            raise _not_written(path, "its folder is not there, or you may not write there") from error
+        raise _not_read(
+            path, "you may not read it, or not tidy up in its folder after a writer that was killed"
         ) from error
     except (apsw.BusyError, apsw.LockedError) as error:
-        raise _error(
-            path, "archive-busy", "another program has been writing to it all the while", "Try again."
-        ) from error
+        found = f"another program has been writing to `{path}` all the while"
+        raise ArchiveError([Fault("archive-busy", found, advice="Nothing was kept; try again.")]) from error
     except (apsw.NotADBError, apsw.FormatError) as error:
-        raise _error(path, "not-an-archive", "it is not an archive, or its first page is damaged", _DAMAGED) from error
-    except (apsw.CorruptError, apsw.ConstraintError) as error:
-        raise _error(path, "damaged-archive", f"it is damaged: {error}", _DAMAGED) from error
+        raise _not_ours(path, "no archive, or its first page is damaged") from error
+    except (apsw.CorruptError, apsw.ConstraintError, apsw.SQLError) as error:
+        raise damaged(path, "its tables contradict each other") from error
     except apsw.IOError as error:
         raise _io_error(path, error) from error
-    except apsw.PermissionsError as error:
-        raise _error(
-            path, "cannot-open", "you may not open it", "Use a file and a folder you may read and write."
-        ) from error
+
+
+def damaged(path: Path, found: str) -> ArchiveError:
+    """What to raise where an archive is not as it was written."""
+    advice = "`airwarrant audit verify` says what is damaged; take the rest from a copy or an export."
+    return ArchiveError([Fault("damaged-archive", f"`{path}` is damaged: {found}", advice=advice)])
 
 
 def _io_error(path: Path, error: "apsw.IOError") -> ArchiveError:
     import apsw
 
-    writes = (
-        apsw.SQLITE_IOERR_WRITE, apsw.SQLITE_IOERR_FSYNC, apsw.SQLITE_IOERR_DIR_FSYNC, apsw.SQLITE_IOERR_TRUNCATE,
-        apsw.SQLITE_IOERR_DELETE,
-    )  # fmt: skip
     extended = getattr(error, "extendedresult", 0)
     if extended == apsw.SQLITE_IOERR_DATA:
-        return _error(path, "damaged-archive", "a page does not agree with its checksum", _DAMAGED)
-    if extended in writes:
-        advice = "See whether the disk is full or a size limit is set; then keep the job again."
-        return _error(path, "cannot-write", "it cannot be written", advice)
-    return _error(path, "cannot-read", f"it cannot be read: {error}", "Check the disk, or use a copy.")
+        return damaged(path, "a page does not agree with its checksum")
+    if extended in (apsw.SQLITE_IOERR_READ, apsw.SQLITE_IOERR_SHORT_READ, apsw.SQLITE_IOERR_ACCESS):
+        return _not_read(path, "the disk does not give it")
+    return _not_written(path, "the disk is full, or a limit of the system is reached")
 
 
-_DAMAGED = "`airwarrant audit verify` says what is damaged; take what is sound from a copy or an export."
+def _not_written(path: Path, why: str) -> ArchiveError:
+    advice = "What was kept before is safe, this was not kept; see to it and keep the job again."
+    return ArchiveError([Fault("cannot-write", f"`{path}` cannot be written: {why}", advice=advice)])
 
 
-def _error(path: Path, code: str, found: str, advice: str) -> ArchiveError:
-    return ArchiveError(
-        [
-            Fault(
-                code,
-                f"`{path}`: {found}",
-                advice=f"{advice} Nothing that was kept before is lost" if code in _SAFE else advice,
-            )
-        ]
-    )
+def _not_read(path: Path, why: str) -> ArchiveError:
+    advice = "Use an archive, or a copy, that you may read."
+    return ArchiveError([Fault("cannot-read", f"`{path}` cannot be read: {why}", advice=advice)])
 
 
-_SAFE = ("disk-full", "cannot-write", "archive-busy")
+def _not_ours(path: Path, why: str) -> ArchiveError:
+    return ArchiveError([Fault("not-an-archive", f"`{path}` is {why}", "a file that `--keep` wrote")])
 
 
 def _size(path: Path) -> int | None:
@@ -133,7 +124,7 @@ def _size(path: Path) -> int | None:
     except FileNotFoundError:
         return None
     except OSError as error:
-        raise ArchiveError([Fault("cannot-open", f"`{path}`: {error.strerror}", "a file that can be read")]) from error
+        raise _not_read(path, error.strerror or "the system does not say why") from error
 
 
 def _ready(connection: "apsw.Connection", path: Path, *, write: bool) -> None:
@@ -168,19 +159,19 @@ def _make(connection: "apsw.Connection") -> None:
 def _check(connection: "apsw.Connection", path: Path) -> None:
     """Hold the file to its format, its version, its tables and its checksums."""
     if connection.execute("PRAGMA application_id").get != APPLICATION_ID:
-        raise _error(path, "not-an-archive", "it is a file of another program", "Name an archive that `--keep` wrote.")
+        raise _not_ours(path, "a file of another program")
     version = connection.execute("PRAGMA user_version").get
     if not 1 <= version <= VERSION:
-        found = f"its layout is version {version}; this airwarrant knows up to {VERSION}"
-        raise _error(path, "newer-archive", found, "Use the newer airwarrant that wrote it.")
+        found = f"`{path}` has layout {version}; this airwarrant knows layouts up to {VERSION}"
+        raise ArchiveError([Fault("newer-archive", found, advice="Use the newer airwarrant that wrote it.")])
     tables = {
         " ".join(sql.split()) for (sql,) in connection.execute("SELECT sql FROM sqlite_schema WHERE sql IS NOT NULL")
     }
     if tables != {" ".join(text.split()) for text in statements(version)}:
-        raise _error(path, "changed-layout", "its tables are not those that airwarrant makes", _DAMAGED)
+        raise damaged(path, "its tables are not those that airwarrant makes")
     first = connection.read("main", 0, _RESERVED_AT, 1)[1]
     if first != bytes([RESERVED]):
-        raise _error(path, "no-checksums", "its pages carry no checksums", _DAMAGED)
+        raise damaged(path, "its pages carry no checksums")
 
 
 def _bring_up(connection: "apsw.Connection") -> None:

@@ -10,6 +10,8 @@ from airwarrant.records.head import head_text
 from airwarrant.records.kept import ERASURE, Entry
 from airwarrant.records.versions import versions
 
+_SHOW = "`airwarrant audit show` says which entries hold personal data."
+
 
 def erase(archive: Archive, entries: Sequence[Entry], *, why: str, kept_at: str) -> Entry:
     """Erase the personal data of entries of one job; when this returns, it is gone from the file.
@@ -18,18 +20,20 @@ def erase(archive: Archive, entries: Sequence[Entry], *, why: str, kept_at: str)
 
     Raises
     ------
+    ValueError
+        If they are of several jobs.
     ArchiveError
         If there is nothing to erase, or it could not be done; then nothing was.
     """
     if not why.strip():
-        raise ArchiveError([Fault("no-reason", "no reason was given", 'a reason, such as "asked for by letter"')])
+        raise ArchiveError([Fault("why", "no reason was given", 'a reason, such as "asked for by letter"')])
     if len({entry.job for entry in entries}) != 1:
-        raise ArchiveError([Fault("many-jobs", "the entries are of several jobs", "entries of one job")])
+        raise ValueError("the entries are of several jobs")
     held = [entry for entry in entries if "personal" in entry.parts]
     with told(archive.path, write=True), transaction(archive.connection):
         still = [entry.number for entry in held if not archive.erased_by(entry)]
         if not still:
-            raise ArchiveError([Fault("nothing-to-erase", _nothing(archive, entries))])
+            raise ArchiveError([Fault("nothing-to-erase", _nothing(archive, entries), advice=_SHOW)])
         made = archive.add(partial(_head, entries[0].job, still, why, kept_at))
         for number in still:
             archive.connection.execute("INSERT INTO erased (entry, by) VALUES (?, ?)", (number, made.number))

@@ -65,7 +65,11 @@ def entry_of(head: str) -> Entry:
         raise _damaged("it is no JSON") from error
     if not isinstance(held, dict) or held.get("format") != FORMAT:
         raise _damaged(f"its format is not `{FORMAT}`")
-    if canonical(held).decode(errors="replace") != head:
+    try:
+        again = canonical(held).decode(errors="replace")
+    except (ValueError, RecursionError) as error:
+        raise _damaged("it is not written as a head is") from error
+    if again != head:
         raise _damaged("it is not written as a head is")
     number = held.get("number")
     if not isinstance(number, int) or isinstance(number, bool) or number < 1:
@@ -101,4 +105,4 @@ def _overrides(held: Any) -> tuple[Override, ...]:
 
 
 def _damaged(found: str) -> ArchiveError:
-    return ArchiveError([Fault("damaged-head", f"the head of an entry cannot be read: {found}")])
+    return ArchiveError([Fault("damaged-entry", f"the head of an entry cannot be read: {found}")])

@@ -139,6 +139,7 @@ def _together(connection: "apsw.Connection", content: bytes, what: str) -> bytes
     whole = document_of(content, what).get("rest")
     if not isinstance(whole, dict):
         raise _damaged(f"{what} does not say what it is made of")
+    length = len(content)
     for path, digest in pieces_of(content, what):
         row = connection.execute("SELECT form, body FROM part WHERE digest = ?", (digest,)).fetchone()
         if row is None or row[0] != WHOLE:
@@ -146,14 +147,23 @@ def _together(connection: "apsw.Connection", content: bytes, what: str) -> bytes
         piece = unpacked(row[1], what)
         if sha256(piece).digest() != digest:
             raise _damaged(f"{what}: the piece `{'.'.join(path)}` is not what its digest says")
-        held = whole
+        length += len(piece)
+        if length > MOST_BYTES:
+            raise _damaged(f"{what} is longer than {MOST_BYTES} bytes")
+        held: Any = whole
         for key in path[:-1]:
-            held = held.get(key, {})
+            held = held.get(key) if isinstance(held, dict) else None
         if not isinstance(held, dict) or path[-1] not in held:
             raise _damaged(f"{what}: the piece `{'.'.join(path)}` has no place in it")
-        held[path[-1]] = json.loads(piece)
-    return in_order(whole)
+        try:
+            held[path[-1]] = json.loads(piece)
+        except (ValueError, RecursionError) as error:
+            raise _damaged(f"{what}: the piece `{'.'.join(path)}` is no JSON") from error
+    try:
+        return in_order(whole)
+    except (ValueError, RecursionError) as error:
+        raise _damaged(f"{what} is no document") from error
 
 
 def _damaged(found: str) -> ArchiveError:
-    return ArchiveError([Fault("damaged-part", found, advice="`airwarrant audit verify` says what else is damaged.")])
+    return ArchiveError([Fault("damaged-entry", found, advice="`airwarrant audit verify` says what else is damaged.")])

@@ -76,7 +76,7 @@ def mask(text: bytes, file: str) -> Masked:
     out.append(plain[copied:])
     found = sum(1 for _, _, said in taken if not (comments and said.startswith("#")))
     if found != len(where):
-        raise ArchiveError([Fault("not-masked", f"`{file}`: personal data was not found where it was read")])
+        raise ArchiveError([Fault("damaged-entry", f"`{file}`: personal data was not found where it was read")])
     return Masked("".join(out).encode(), tuple(taken))
 
 
@@ -123,9 +123,9 @@ def personal_of(body: bytes) -> dict[str, Any]:
     try:
         value = json.loads(body)
     except (ValueError, RecursionError) as error:
-        raise ArchiveError([Fault("damaged-part", "personal data is no JSON")]) from error
+        raise ArchiveError([Fault("damaged-entry", "personal data is no JSON")]) from error
     if not isinstance(value, dict):
-        raise ArchiveError([Fault("damaged-part", "personal data is no document")])
+        raise ArchiveError([Fault("damaged-entry", "personal data is no document")])
     return value
 
 

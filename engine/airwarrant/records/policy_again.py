@@ -36,7 +36,7 @@ def policy_folder(texts: Mapping[str, str]) -> Iterator[Path]:
     """Lay the files out in a folder of their own for a while."""
     for name, text in texts.items():
         if not _FILE.fullmatch(name) or not isinstance(text, str):
-            raise ArchiveError([Fault("damaged-part", f"`{name[:80]}` is no name of a policy file, or holds no text")])
+            raise ArchiveError([Fault("damaged-entry", f"`{name[:80]}` is no name of a policy file, or holds no text")])
     with TemporaryDirectory(prefix="airwarrant-") as held:
         folder = Path(held)
         for name, text in texts.items():

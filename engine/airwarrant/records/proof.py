@@ -38,7 +38,7 @@ def prove(archive: Archive, number: int, size: int | None = None) -> dict[str, A
     leaves = _leaves(archive, size)
     if number > len(leaves):
         found = f"entry {number} is not among the first {len(leaves)}"
-        raise ArchiveError([Fault("no-entry", found, f"1 to {len(leaves)}")])
+        raise ArchiveError([Fault("no-entry", found, f"an entry from 1 to {len(leaves)}")])
     return {
         "format": FORMAT,
         "kind": "inclusion",
@@ -54,7 +54,9 @@ def prove_growth(archive: Archive, first: int, size: int | None = None) -> dict[
     """Return the proof that the archive of the `first` entries is the beginning of that of `size`, or of all."""
     leaves = _leaves(archive, size)
     if not 1 <= first <= len(leaves):
-        raise ArchiveError([Fault("no-entry", f"there were never {first} entries", f"1 to {len(leaves)}")])
+        raise ArchiveError(
+            [Fault("no-entry", f"there were never {first} entries", f"an entry from 1 to {len(leaves)}")]
+        )
     return {
         "format": FORMAT,
         "kind": "consistency",
@@ -74,5 +76,5 @@ def script() -> str:
 def _leaves(archive: Archive, size: int | None) -> list[bytes]:
     leaves = merkle.leaf_hashes(archive.digests())
     if size is not None and not 0 < size <= len(leaves):
-        raise ArchiveError([Fault("no-entry", f"there are no {size} entries", f"1 to {len(leaves)}")])
+        raise ArchiveError([Fault("no-entry", f"there are no {size} entries", f"an entry from 1 to {len(leaves)}")])
     return leaves if size is None else leaves[:size]

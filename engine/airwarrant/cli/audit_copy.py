@@ -1,0 +1,90 @@
+"""`airwarrant audit export` and `import`: the archive as one file of text, and taken in from one."""
+
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.text import Text
+
+from airwarrant.cli.audit_show import ArchiveOption
+from airwarrant.cli.console import err, out
+from airwarrant.cli.keep import archive_path
+from airwarrant.errors import ArchiveError, CallError, Fault
+from airwarrant.records.archive import Archive
+from airwarrant.records.export import export_lines
+from airwarrant.records.proof import root_of
+from airwarrant.records.take_in import take_in
+from airwarrant.whole_file import told_plainly
+
+
+def export(
+    out_file: Annotated[Path, typer.Option("--out", help="The file to write.")],
+    archive: ArchiveOption = None,
+) -> None:
+    """Write the whole archive into one file of text, each part held to its digest on the way. It holds personal data that is there.
+
+    Example: airwarrant audit export --out jobs.jsonl
+    """
+    path = archive_path(archive)
+    with Archive.open(path) as opened:
+        total = len(opened)
+        with told_plainly(out_file), _beside(out_file) as beside, beside.open("wb") as file, _progress(total) as tick:
+            for line in export_lines(opened, tick):
+                file.write(line)
+            file.flush()
+            os.fsync(file.fileno())
+    err().print(f"wrote {total} entries into {out_file}")
+
+
+def import_(
+    file: Annotated[Path, typer.Argument(help="A file that `airwarrant audit export` wrote.")],
+    archive: ArchiveOption = None,
+) -> None:
+    """Take in an export: into an archive that is not there yet, or one that holds the first entries of the same. All of it or nothing;
+    what is damaged or does not follow is refused.
+
+    Example: airwarrant audit import jobs.jsonl --archive copy.sqlite
+    """
+    path = archive_path(archive)
+    new = not path.exists()
+    try:
+        source = file.open("rb")
+    except OSError as error:
+        raise CallError([Fault("cannot-read", f"`{file}`: {error.strerror}", "an export")]) from error
+    try:
+        with source, Archive.open(path, write=True) as opened, _progress(None) as tick:
+            added = take_in(opened, source, file.name, tick)
+            root = root_of(opened)
+    except ArchiveError:
+        if new and path.exists():
+            path.unlink()  # an archive of nothing, made for this
+        raise
+    out().print(Text(f"Took in {added} entries; {path} has {root.size}, root {root.root}"), soft_wrap=True)
+
+
+@contextmanager
+def _beside(target: Path) -> Iterator[Path]:
+    """A file beside the target that takes its name once it is whole."""
+    if target.exists() and not target.is_file():
+        yield target
+        return
+    beside = target.with_name(f".{target.name[:60]}.{os.getpid()}.new")
+    try:
+        yield beside
+        beside.replace(target)
+    finally:
+        beside.unlink(missing_ok=True)
+
+
+@contextmanager
+def _progress(total: int | None) -> Iterator[Callable[[int], None]]:
+    """A bar on a terminal, nothing elsewhere."""
+    from rich.progress import Progress
+
+    console = err()
+    with Progress(console=console, transient=True, disable=not console.is_terminal) as bar:
+        task = bar.add_task("entries", total=total)
+        yield lambda number: bar.update(task, completed=number)

@@ -1,0 +1,139 @@
+"""`airwarrant audit verify`: every page, every entry and every part held to its digest, and every job evaluated again."""
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.text import Text
+
+from airwarrant.cli.audit_show import ArchiveOption, Json
+from airwarrant.cli.console import err, out, put
+from airwarrant.cli.keep import archive_path
+from airwarrant.errors import ArchiveError, CallError, Fault
+from airwarrant.records import verify as checks
+from airwarrant.records.archive import Archive
+from airwarrant.records.findings import Finding
+from airwarrant.records.pages import damaged_pages, damaged_pages_of_file
+from airwarrant.records.proof import Root, root_of
+
+#: Pieces of work a process gets one after the other; each composes the policies it meets anew.
+_TURNS = 8
+
+
+def verify(
+    archive: ArchiveOption = None,
+    root: Annotated[str, typer.Option(help="A root that you published; --size says of how many entries.")] = "",
+    size: Annotated[int, typer.Option(help="How many entries the root was published of.", min=0)] = 0,
+    evaluate: Annotated[
+        bool,
+        typer.Option("--evaluate/--no-evaluate", help="Evaluate every job again; else digests only, which is quick."),
+    ] = True,
+    first: Annotated[
+        int, typer.Option("--from", help="Begin to evaluate at this entry, to go on with a check.", min=1)
+    ] = 1,
+    jobs: Annotated[int, typer.Option(help="How many processes evaluate at once.", min=1, max=256)] = 1,
+    as_json: Json = False,
+) -> None:
+    """Check the archive: pages against their checksums, entries against their digests and the one before, parts against their
+    digests, then each job evaluated again with its own policy on both evaluators. Exit 1 if anything is not as it was kept.
+
+    Example: airwarrant audit verify --jobs 2
+    """
+    if root and not size:
+        raise CallError(
+            [Fault("missing-value", "--root was given without --size", "of how many entries it was published")]
+        )
+    path = archive_path(archive)
+    found: list[Finding] = []
+    whole: Root | None = None
+    sound: list[int] = []
+    try:
+        with Archive.open(path) as opened:
+            found += damaged_pages(opened)
+            found += checks.structure(opened)
+            for one in checks.chain(opened):
+                if isinstance(one, Finding):
+                    found.append(one)
+                else:
+                    sound.append(one.number)
+            if root:
+                found += checks.published(opened, root, size)
+            if not found:
+                whole = root_of(opened)
+    except ArchiveError as error:
+        found += _not_opened(path, error)
+    else:
+        found += _entries(path, [number for number in sound if number >= first], evaluate, jobs)
+    _say(found, whole, len(sound), evaluate, as_json)
+    if found:
+        raise typer.Exit(1)
+
+
+def _not_opened(path: Path, error: ArchiveError) -> Iterator[Finding]:
+    """What the pages of a file say that is not opened as an archive; the fault itself if it is none."""
+    if error.faults[0].code in ("no-archive", "cannot-read", "cannot-write", "newer-archive", "archive-busy"):
+        raise error
+    pages = list(damaged_pages_of_file(path))
+    if error.faults[0].code == "not-an-archive" and (not pages or len(pages) * 4096 >= path.stat().st_size):
+        raise error  # a file of another kind: no page carries a checksum
+    yield from pages
+    yield Finding("not-opened", error.faults[0].found)
+
+
+def _entries(path: Path, numbers: list[int], evaluate: bool, jobs: int) -> Iterator[Finding]:
+    """Parts of entries, and jobs evaluated again, in processes of their own where more than one is asked for."""
+    from rich.progress import Progress
+
+    from airwarrant.desks.kept_again import check_entries, check_many
+
+    console = err()
+    with Progress(console=console, transient=True, disable=not console.is_terminal) as bar:
+        task = bar.add_task("entries", total=len(numbers))
+        if jobs == 1:
+            for of_one in check_entries(path, numbers, evaluate):
+                yield from of_one
+                bar.advance(task)
+            return
+        from concurrent.futures import ProcessPoolExecutor
+        from multiprocessing import get_context
+
+        many = max(1, -(-len(numbers) // (jobs * _TURNS)))
+        batches = [numbers[i : i + many] for i in range(0, len(numbers), many)]
+        with ProcessPoolExecutor(jobs, mp_context=get_context("spawn")) as pool:
+            waiting = [pool.submit(check_many, path, batch, evaluate) for batch in batches]
+            for batch, one in zip(batches, waiting, strict=True):
+                yield from one.result()
+                bar.advance(task, len(batch))
+
+
+def _say(found: list[Finding], whole: Root | None, entries: int, evaluated: bool, as_json: bool) -> None:
+    if as_json:
+        data = {
+            "sound": not found,
+            "entries": entries,
+            "root": whole.root if whole else None,
+            "evaluated": evaluated,
+            "findings": [{"code": one.code, "entry": one.entry, "page": one.page, "found": one.found} for one in found],
+        }
+        put(json.dumps(data, ensure_ascii=False, indent=1))
+        return
+    console = out()
+    for one in found:
+        text = Text(f"{one.where()}: ", style="bold")
+        console.print(text.append(one.found, style="red").append(f" [{one.code}]", style="dim"), soft_wrap=True)
+    if found:
+        count = len(found)
+        console.print(
+            Text(
+                f"{count} thing{'s are' if count > 1 else ' is'} not as kept; {entries} entries are sound.", style="red"
+            )
+        )
+        return
+    how = ", and every job came out as it was kept" if evaluated else "; no job was evaluated again"
+    console.print(
+        Text(f"Sound: {entries} entries, each page, entry and part agrees with its digest{how}.", style="green")
+    )
+    if whole is not None:
+        console.print(Text(f"root {whole.root}"), soft_wrap=True)
