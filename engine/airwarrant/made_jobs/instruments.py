@@ -74,8 +74,7 @@ def take(stream: Stream, house: House, blower: Blower, air: Air) -> Taken:
         key: max(round(flow / CFM * bias * (1.0 + stream.normal(_share("room_flow")))), 1)
         for key, flow in air.rooms.items()
     }
-    door = figures.number("instrument/door")
-    doors = {key: max(round(pressure + stream.normal(door / 2.0), 1), 0.1) for key, pressure in air.doors.items()}
+    doors = {key: _door(stream, pressure) for key, pressure in air.doors.items()}
     grilles = (air.flow - air.leak(RETURN, house)) / CFM
     leaks = {one.id: max(round(one.at_25 / CFM * (1.0 + stream.normal(_share("leakage")))), 1) for one in house.leaks}
     degree = figures.number("instrument/temperature") / 2.0
@@ -112,6 +111,12 @@ def table_flow(blower: Blower, return_static: float, supply_static: float) -> in
         if static <= s1:
             return round(q0 + (q1 - q0) * (static - s0) / (s1 - s0))
     return rows[-1][1]
+
+
+def _door(stream: Stream, pressure: float) -> float:
+    """Pressure behind a shut door, averaged over a minute."""
+    sd = min(figures.number("instrument/door") / 2.0, figures.number("instrument/door_share") * pressure)
+    return max(round(pressure + stream.normal(sd), 1), 0.1)
 
 
 def _ports(stream: Stream, pressures: tuple[float, ...]) -> list[float]:
