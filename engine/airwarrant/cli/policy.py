@@ -19,9 +19,11 @@ from airwarrant.shipped import policies_folder, roots
 _COMMANDS = {
     "show": Command("airwarrant.cli.policy_show:show"),
     "diff": Command("airwarrant.cli.policy_diff:diff"),
+    "replay": Command("airwarrant.cli.policy_replay:replay"),
     # a value may be negative
     "set": Command("airwarrant.cli.policy_set:set_value", {"ignore_unknown_options": True}),
     "new": Command("airwarrant.cli.policy_new:new"),
+    "cases": Command("airwarrant.cli.policy_cases:cases"),
 }
 policy = typer.Typer(
     cls=lazy_group(_COMMANDS),

@@ -30,11 +30,11 @@ def why(
         put(json.dumps([asdict(row) for row in rows], ensure_ascii=False, indent=1))
         return
     console = out()
-    for row, lead in zip(rows, _leads([row.depth for row in rows]), strict=True):
+    for row, lead in zip(rows, leads_of([row.depth for row in rows]), strict=True):
         console.print(_shown(row, lead, console.width), soft_wrap=True)
 
 
-def _leads(depths: list[int]) -> list[str]:
+def leads_of(depths: list[int]) -> list[str]:
     """Lines that join a row to its parent, as a tree is drawn on paper."""
     leads = []
     for i, depth in enumerate(depths):

@@ -23,7 +23,7 @@ from airwarrant.replay.could_fire import could_fire, needs_text
 from airwarrant.replay.facts import Facts
 from airwarrant.replay.impact import Impact, Touched, beyond, bits, judged
 from airwarrant.replay.layout import Key, Layout
-from airwarrant.replay.limits_moved import Shift, Value, checks_reading, only_limits, shifts
+from airwarrant.replay.limits_moved import Shift, Value, checks_reading, only_limits, shifts, tasks_sized
 from airwarrant.scope.order import task_order
 
 #: What no line, size, hold or price comes from.
@@ -150,13 +150,19 @@ class _Impacts:
         if not isinstance(b, Table) or one.what - shape or [key for key, _ in a.rows] != [key for key, _ in b.rows]:
             return self._some(one, "that never asked it", asked)
         rows = [at for at, (old, new) in enumerate(zip(a.rows, b.rows, strict=True)) if old != new]
-        tests = []
+        tests, judging = [], ""
         for at in rows:
             read = [("read", name, f"rows[{at}]")]
             found = self._shifts(("table", name), a.rows[at][1], b.rows[at][1], a.unit)
-            tests.append(self._moves(found or [], read) if found is not None else self._any(read))
-        sentence = "in which no row that changed was asked for, or where every value judged against it keeps its word"
-        return Impact("table", name, one.title, "some", sentence, _either(tests))
+            if found is None:
+                tests.append(self._any(read))
+                continue
+            tests.append(self._moves(found, read, ("table", name)))
+            moved = " becomes ".join(value_text(table.rows[at][1], a.unit) for table in (a, b))
+            judging = f", or in which every value judged by {self._judging(found)} keeps its word when {moved}{self._sizing(('table', name))}"
+        asked_for = "that row" if len(rows) == 1 else "any of the rows that changed"
+        more = judging if len(rows) == 1 else judging and ", or in which every value judged by it keeps its word"
+        return Impact("table", name, one.title, "some", f"that never asked for {asked_for}{more}", _either(tests))
 
     def _added(self, one: _Changed) -> Impact:
         """A value that only the second policy has is read by what changed with it, and by nothing else."""
@@ -171,15 +177,22 @@ class _Impacts:
         return found if followed else None
 
     def _limit(self, one: _Changed, found: Sequence[Shift], read: Sequence[Key], moved: str) -> Impact:
-        titles = " and ".join(f"“{self._a.checks[shift.check].title}”" for shift in found) or "nothing"
-        sentence = f"in which every value judged by {titles} keeps its word when the limit goes {moved}"
-        return Impact(one.section, one.block.name, one.title, "some", sentence, self._moves(found, read))
+        sentence = f"in which every value judged by {self._judging(found)} keeps its word when the limit goes {moved}{self._sizing(_value(one))}"
+        return Impact(one.section, one.block.name, one.title, "some", sentence, self._moves(found, read, _value(one)))
 
-    def _moves(self, found: Sequence[Shift], read: Sequence[Key]) -> Callable[[Facts], Touched]:
+    def _judging(self, found: Sequence[Shift]) -> str:
+        return " and ".join(f"“{self._a.checks[shift.check].title}”" for shift in found) or "nothing"
+
+    def _sizing(self, value: Value) -> str:
+        tasks = tasks_sized(self._a, value)
+        return f", and which has no line that it sizes ({', '.join(tasks)})" if tasks else ""
+
+    def _moves(self, found: Sequence[Shift], read: Sequence[Key], value: Value) -> Callable[[Facts], Touched]:
         layout = self._layout
+        sized: list[Key] = [("line", task) for task in tasks_sized(self._a, value)]
 
         def test(facts: Facts) -> Touched:
-            out = np.zeros(len(facts), bool)
+            out = bits(facts, layout, sized)
             for shift in found:
                 out |= beyond(facts, layout, shift.check, difference=shift.difference, ratio=shift.ratio)
             return out & bits(facts, layout, read)

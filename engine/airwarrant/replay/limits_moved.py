@@ -26,12 +26,16 @@ class Shift:
 
 
 def only_limits(policy: Policy, value: Value) -> bool:
-    """Whether nothing but limits of checks reads a value: no figure, no size, no doubt of a rule, no reading of a check."""
+    """Whether nothing but limits of checks and sizes of tasks reads a value: no figure, no doubt of a rule, no reading of a check."""
     others: list[Ref] = [ref for figure in policy.figures.values() for ref in figure.refs]
-    others += [ref for task in policy.tasks.values() for ref in size_refs(task)]
     others += [then.to for rule in policy.rules.values() for then in rule.then if then.to is not None]
     others += [check.reading for check in policy.checks.values()]
-    return not any((ref.form, ref.name) == value for ref in others)
+    return not any(_is(ref, value) for ref in others)
+
+
+def tasks_sized(policy: Policy, value: Value) -> tuple[str, ...]:
+    """Names of the tasks whose sizes read a value: it counts for them wherever one has a line."""
+    return tuple(name for name, task in policy.tasks.items() if any(_is(ref, value) for ref in size_refs(task)))
 
 
 def checks_reading(policy: Policy, value: Value) -> tuple[str, ...]:

@@ -124,8 +124,8 @@ class _Replay:
         most = self._summary.most
         asked = [(self._most[one.job].job(), one) for one in most] if trees else []
         return Told(
-            self._asked.a.address.text,
-            self._asked.b.address.text,
+            self._asked.a.name,
+            self._asked.b.name,
             self._summary.jobs,
             self._summary,
             looser or self._looser_in_jobs(),

@@ -49,10 +49,14 @@ def address(text: str) -> Address:
 
 @dataclass(frozen=True, slots=True)
 class Side:
-    """An address with the text of every policy file that may take part, by name: it composes anywhere, and again as it was."""
+    """An address with the text of every policy file that may take part, by name: it composes anywhere, and again as it was.
+
+    `name` is what people are told.
+    """
 
     address: Address
     texts: Mapping[str, str]
+    name: str = ""
 
     @property
     def digest(self) -> str:
@@ -61,17 +65,17 @@ class Side:
         return sha256("\0\0".join(parts).encode()).hexdigest()
 
 
-def side(roots: Sequence[Path], text: str) -> Side:
+def side(roots: Sequence[Path], text: str, name: str = "") -> Side:
     """Read the files of a side; of several folders a market or layer is taken from the first that holds it."""
     where = address(text)
     texts: dict[str, str] = {}
-    for name in market_names(*roots):
-        root = next(root for root in roots if (root / f"markets/{name}.toml").exists())
-        texts[f"markets/{name}.toml"] = read_bytes(root, root / f"markets/{name}.toml").decode()
+    for market in market_names(*roots):
+        root = next(root for root in roots if (root / f"markets/{market}.toml").exists())
+        texts[f"markets/{market}.toml"] = read_bytes(root, root / f"markets/{market}.toml").decode()
     for layer in layer_names(roots):
         root = next(root for root in roots if layer in layer_names((root,)))
         texts |= {file.file: file.text.decode() for file in layer_files(root, layer)}
-    return Side(where, texts)
+    return Side(where, texts, name or text)
 
 
 class Policies:

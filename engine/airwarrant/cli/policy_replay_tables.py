@@ -1,0 +1,125 @@
+"""A replay on a terminal and in a pipe."""
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from airwarrant.cli.console import out
+from airwarrant.cli.why import leads_of
+from airwarrant.result.why_prices import money_shown
+
+if TYPE_CHECKING:
+    from airwarrant.replay.replay import Told
+    from airwarrant.result.why_rows import Row
+
+_KINDS = ("added", "dropped", "resized", "repriced", "tier", "state")
+
+
+def print_replay(told: "Told") -> None:
+    """Print what came of the jobs: safety first, then money, lines, stops and holds, the proof, and the jobs that moved most."""
+    from airwarrant.replay.told_json import data_of
+
+    console, data = out(), data_of(told)
+    became = data["became"]
+    console.print(Text(f"{data['jobs']:,} jobs, {told.b} against {told.a}", style="bold"))
+    parts = [f"{became['moved']:,} come out otherwise", f"{became['same']:,} come out the same"]
+    parts += [f"{became['apart']:,} are proved to come out the same"] if became["apart"] else []
+    parts += [f"{became['failed']:,} could not be evaluated"] if became["failed"] else []
+    console.print(Text(", ".join(parts)), soft_wrap=True)
+    _safety(console, data)
+    _sums(console, told, "market", data["markets"])
+    if data["without_amount"]:
+        console.print(Text(f"{data['without_amount']:,} evaluated jobs have no amount: they are in no sum."))
+    _sums(console, told, "task", {n: one for n, one in data["tasks"].items() if float(one["difference"])})
+    _lines(console, data["lines"])
+    for title, name in (("Stops", "stops"), ("Holds", "holds"), ("Test-out", "acceptance")):
+        _changed(console, told, title, data[name])
+    _reach(console, data["reach"])
+    _most(console, told, data)
+    for one in data["failed"]:
+        console.print(Text(f"not evaluated  {one['job']}: {one['why']}", style="yellow"), soft_wrap=True)
+
+
+def _safety(console: Console, data: Mapping[str, Any]) -> None:
+    for said in data["loosened"]:
+        console.print(Text(f"SAFETY LOOSENED  {said}", style="bold red"), soft_wrap=True)
+    for one in data["safety_lost"]:
+        console.print(Text(f"SAFETY LOOSENED  {one['job']} loses the {one['what']}", style="bold red"), soft_wrap=True)
+
+
+def _table(title: str, *columns: str, numbers: int = 0) -> Table:
+    table = Table(title=title, title_justify="left", title_style="bold", box=None, pad_edge=False, padding=(0, 2, 0, 0))
+    for at, column in enumerate(columns):
+        table.add_column(column, overflow="fold", justify="right" if at >= len(columns) - numbers else "left")
+    return table
+
+
+def _sums(console: Console, told: "Told", what: str, sums: Mapping[str, Any]) -> None:
+    if not sums:
+        return
+    table = _table(f"\nMoney by {what}", what, "jobs", told.a, told.b, "difference", numbers=4)
+    for name, one in sums.items():
+        amounts = [money_shown(one[key]) for key in ("before", "after", "difference")]
+        table.add_row(name, f"{one['jobs']:,}", *amounts)
+    console.print(table)
+
+
+def _lines(console: Console, lines: Mapping[str, Mapping[str, int]]) -> None:
+    if not lines:
+        return
+    table = _table("\nJobs in which a line moved", "task", *_KINDS, numbers=len(_KINDS))
+    for task, kinds in lines.items():
+        table.add_row(task, *(f"{kinds[kind]:,}" if kind in kinds else "" for kind in _KINDS))
+    console.print(table)
+
+
+def _changed(console: Console, told: "Told", title: str, several: Sequence[Mapping[str, Any]]) -> None:
+    if not several:
+        return
+    table = _table(f"\n{title}", "what", told.a, told.b, "jobs", numbers=1)
+    for one in several:
+        table.add_row(one["name"], one["before"] or "not there", one["after"] or "not there", f"{one['jobs']:,}")
+    console.print(table)
+
+
+def _reach(console: Console, reach: Sequence[Mapping[str, Any]]) -> None:
+    if reach:
+        console.print(Text("\nWhat each change can reach", style="bold"))
+    for one in reach:
+        console.print(Text(one["says"][:1].upper() + one["says"][1:]), soft_wrap=True)
+
+
+def _most(console: Console, told: "Told", data: Mapping[str, Any]) -> None:
+    if data["most"]:
+        console.print(Text("\nThe jobs that moved most", style="bold"))
+    trees = {one.job: one for one in told.trees}
+    for one in data["most"]:
+        amounts = [money_shown(one[key]) if one.get(key) else "none" for key in ("before", "after")]
+        console.print(Text(f"{one['job']}: {' → '.join(amounts)}", style="bold"), soft_wrap=True)
+        for line in one.get("lines", ()):
+            said = (
+                f"  {line['kind']:<8} {line['line']}: {line['before'] or 'not there'} → {line['after'] or 'not there'}"
+            )
+            console.print(Text(said), soft_wrap=True)
+        for pair in trees[one["job"]].pairs if one["job"] in trees else ():
+            table = Table(title=f"why {pair.line}", title_justify="left", title_style="cyan", expand=True)
+            table.add_column(told.a, overflow="fold", ratio=1)
+            table.add_column(told.b, overflow="fold", ratio=1)
+            table.add_row(_tree(pair.before), _tree(pair.after))
+            console.print(table)
+
+
+def _tree(rows: "Sequence[Row]") -> Text:
+    if not rows:
+        return Text("This result does not speak of it.", style="dim")
+    text = Text()
+    for row, lead in zip(rows, leads_of([row.depth for row in rows]), strict=True):
+        text.append(lead, style="dim").append(row.text)
+        if row.place:
+            text.append(f"  {row.place}", style="dim")
+        text.append("\n")
+    text.rstrip()
+    return text

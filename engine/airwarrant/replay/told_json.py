@@ -1,0 +1,74 @@
+"""A replay as plain data, for other programs and for the page."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from airwarrant.pricing.exact import money_text
+from airwarrant.replay.replay import Told
+from airwarrant.replay.summary import Sum
+
+
+def data_of(told: Told) -> dict[str, Any]:
+    """Return all that a replay told; money as exact texts, everything in a fixed order."""
+    summary = told.summary
+    lines: dict[str, dict[str, int]] = {}
+    for (task, kind), count in sorted(summary.lines.items()):
+        lines.setdefault(task, {})[kind] = count
+    return {
+        "a": told.a,
+        "b": told.b,
+        "jobs": told.jobs,
+        "became": {sort: summary.sorts[sort] for sort in ("moved", "same", "apart", "failed")},
+        "safe": told.safe,
+        "loosened": list(told.loosened),
+        "safety_lost": [{"job": job, "what": what} for job, what in sorted(summary.safety_lost)],
+        "reach": [
+            {
+                "section": change.section,
+                "name": change.name,
+                "title": change.title,
+                "who": change.who,
+                "jobs": jobs,
+                "can_change": jobs if change.who == "everyone" else touched,
+                "says": change.says(jobs, touched),
+            }
+            for change, jobs, touched in summary.proof()
+        ],
+        "markets": _sums(summary.markets),
+        "tasks": _sums(summary.tasks),
+        "without_amount": summary.unpriced,
+        "lines": lines,
+        "stops": _told(summary.stops),
+        "holds": _told(summary.holds),
+        "acceptance": _told(summary.targets),
+        "offers": [
+            {"before": before, "after": after, "jobs": count}
+            for (before, after), count in sorted(summary.answers.items())
+        ],
+        "differences": [
+            {"difference": money_text(amount), "jobs": count} for amount, count in sorted(summary.differences.items())
+        ],
+        "moved": sorted(summary.moved),
+        "failed": [{"job": job, "why": why} for job, why in sorted(summary.failed)],
+        "most": [one.as_json() for one in summary.most],
+        "trees": [one.as_json() for one in told.trees],
+    }
+
+
+def _sums(sums: Mapping[str, Sum]) -> dict[str, Any]:
+    return {
+        name: {
+            "jobs": one.jobs,
+            "before": money_text(one.before),
+            "after": money_text(one.after),
+            "difference": money_text(one.difference),
+        }
+        for name, one in sorted(sums.items())
+    }
+
+
+def _told(counts: Mapping[tuple[str, str, str], int]) -> list[dict[str, Any]]:
+    return [
+        {"name": name, "before": before, "after": after, "jobs": count}
+        for (name, before, after), count in sorted(counts.items())
+    ]
