@@ -19,7 +19,7 @@ from airwarrant.job.record import JobRecord
 from airwarrant.judged import Judged, Verdicts
 from airwarrant.line_sizes import LineSizes
 from airwarrant.outlook import Outlook, best
-from airwarrant.policy.model import CarriedClause, Check, Policy, Then
+from airwarrant.policy.model import CarriedClause, Policy, Then
 from airwarrant.policy.steering import check_steering
 from airwarrant.policy.unfilled import jurisdiction_known
 from airwarrant.pricing.job import price_job
@@ -38,6 +38,14 @@ from airwarrant.scope.order import task_order
 from airwarrant.scope.settle import Settled, settle
 from airwarrant.scope.votes import Vote, votes_of
 from airwarrant.units import UNITS, convert
+
+#: What the air network adds to the readings found, and a room's share of the air.
+_OF_AIR = {
+    field.name
+    for kind in KINDS.values()
+    for field in kind.fields.values()
+    if field.section == "derived" and field.form == "reading"
+} | {"target"}
 
 
 class Evaluator:
@@ -76,7 +84,7 @@ class Evaluator:
             if isinstance(clause, CarriedClause)
         )
         self._doubt_engine = Engine(doubting) if doubting else None
-        derived = {name for name, check in policy.checks.items() if _derived(check)}
+        derived = {name for name, check in policy.checks.items() if check.reading.name in _OF_AIR}
         self._doubted_by_air = frozenset(
             (rule.each, then.name)
             for rule in doubting.values()
@@ -145,14 +153,13 @@ class Evaluator:
             for s in kinds.get(checks[name].each, ())
         }
         doubts = self.find_doubts(kinds, doubting)
+        doubted = {(one.key, name) for kind, name in self._doubted_by_air for one in kinds.get(kind, ())}
         found: Verdicts = {}
         for name, key in asked:
             if name not in checks or key not in by_key or by_key[key].kind != checks[name].each:
                 continue
             verdict = judged.one((name, "found", key), doubts)
-            if verdict.missing or verdict.rests_on(
-                {(k, f) for kind, f in self._doubted_by_air for k in _keys(kinds, kind)}
-            ):
+            if {one.partition(" of ")[0] for one in verdict.missing} & _OF_AIR or verdict.rests_on(doubted):
                 return None
             found[name, "found", key] = verdict
         return found
@@ -377,16 +384,6 @@ class _Job:
             frozenset(),
         )
         return trial.lines[f"{task}@{place}"].state == "scoped"
-
-
-def _derived(check: Check) -> bool:
-    """Whether a check's own reading is one that the air network adds."""
-    field = KINDS[check.each].fields.get(check.reading.name)
-    return field is not None and field.section == "derived" and field.form == "reading"
-
-
-def _keys(kinds: Mapping[str, tuple[Subject, ...]], kind: str) -> list[str]:
-    return [subject.key for subject in kinds.get(kind, ())]
 
 
 def _trial(task: str, place: Subject) -> Vote:

@@ -29,6 +29,7 @@ from airwarrant.policy.files import market_names, read_market
 from airwarrant.policy.model import Policy, Ref, Rule
 from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.facts import Atom, Facts, Subject
+from airwarrant.rules.judge import Verdict
 from airwarrant.rules.reference import holds, matches
 from airwarrant.run import Run
 from airwarrant.session import Session
@@ -170,12 +171,14 @@ class Noticing:
 
     def _note_case(self, index: Index, number: str, case: Case, runner: CaseRunner) -> None:
         came = runner.run(case)
-        if came.run is None or came.failures:
+        if came.faults or came.failures:
             # A case that does not hold with nothing changed notices nothing.
             self._broken.add(int(number))
             return
         self._note_names(index, number, case)
-        self._note_run(index, number, case, came.run)
+        if came.run is not None:
+            self._note_run(index, number, came.run)
+        self._note_verdicts(index, number, case, came.verdicts.values())
 
     @staticmethod
     def _note_names(index: Index, number: str, case: Case) -> None:
@@ -188,7 +191,7 @@ class Noticing:
                 _closer(index.tasks, one.name, number, 0.0 if one.size else 0.5)
 
     @staticmethod
-    def _note_run(index: Index, number: str, case: Case, run: Run) -> None:
+    def _note_run(index: Index, number: str, run: Run) -> None:
         subjects = {kind: tuple(several) for kind, several in _by_kind(run.subjects.values()).items()}
         words = {key: verdict.word for key, verdict in run.verdicts.items()}
         before = run.rounds[-2].scoped if len(run.rounds) > 1 else ()
@@ -202,7 +205,10 @@ class Noticing:
                 _closer(index.rules, standing.rule, number, 1.0 if standing.against else 1.5)
         for line in run.settled.lines.values():
             _closer(index.tasks, line.task, number, 1.0)
-        for verdict in run.verdicts.values():
+
+    @staticmethod
+    def _note_verdicts(index: Index, number: str, case: Case, verdicts: Iterable[Verdict]) -> None:
+        for verdict in verdicts:
             if verdict.reading is None or verdict.limit is None or verdict.margin is None:
                 continue
             aside = 0.0 if any((e.head, e.name) == ("verdict", verdict.check) for e in case.expect) else 0.02
@@ -214,6 +220,9 @@ class Noticing:
                 _closer(index.values, name, number, (of_band if doubt else min(far, of_band)) + aside)
                 if doubt and verdict.reading.name:
                     _closer(index.values, f"{name}/{verdict.reading.name}", number, of_band + aside)
+            for leaf in (*verdict.limit.leaves(), *verdict.reading.leaves()):
+                if leaf.row is not None:
+                    _closer(index.values, f"{leaf.name}/row {leaf.row}", number, min(far, of_band) + aside)
 
     # ------------------------------------------------------------ one mutant
 
@@ -314,6 +323,7 @@ class Noticing:
             if mutant.section == "table" and isinstance(mutant.path[-2], int):
                 row = self._row(mutant)
                 yield index.values.get(f"{name}/{row}", {}), -0.5
+                yield index.values.get(f"{name}/row {mutant.path[3]}", {}), -0.5
             yield index.values.get(name, {}), 0.0
             for check in self._checks_on(name) if mutant.section != "check" else [name]:
                 yield index.checks.get(check, {}), 0.0 if mutant.section == "check" else 0.2

@@ -106,7 +106,7 @@ def test_an_expectation_that_is_not_met_says_what_came_instead() -> None:
         "it is declined by find.elbow-harmless",
         "against it: when[0]",
         "it fires",
-        "it is pass",
+        "it is pass: 400 cfm/ton against 350 cfm/ton by min_airflow",
     ]
 
 

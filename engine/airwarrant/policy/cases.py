@@ -22,6 +22,8 @@ from airwarrant.source.place import Place
 
 FOLDER = "cases"
 RECORDS = f"{FOLDER}/records"
+#: Cases at every limit, as `airwarrant policy cases` writes them.
+LIMITS = f"{FOLDER}/limits"
 
 Head = Literal[
     "line", "held", "declined", "finding", "retest", "verdict", "stop", "caution", "target", "fires", "nearly"
@@ -163,7 +165,7 @@ def read_cases(root: Path) -> tuple[Case, ...]:
     """
     faults = Faults()
     cases: list[Case] = []
-    for path in sorted((root / FOLDER).glob("*.toml")):
+    for path in (*sorted((root / FOLDER).glob("*.toml")), *sorted((root / LIMITS).glob("*.toml"))):
         try:
             cases += parse_cases(read_bytes(root, path), path.relative_to(root).as_posix())
         except PolicyError as error:
