@@ -26,7 +26,7 @@ LEAVES = {path: (command, context) for path, command, context in leaves()}
 EXAMPLES = [(one, line) for one in COMMANDS.values() for line in one.examples]
 #: What takes long, or has a test of its own that runs it in a company's folder: its words are still given to the parser.
 COSTLY = re.compile(
-    r"--cases|--on 2027|--out papers$|--jobs|--unverified|--pdf\b|policy set|policy replay|make-jobs|audit |season"
+    r"--cases|--on 2027|--out papers$|--jobs|--unverified|--pdf\b|policy set|policy cases|policy replay|make-jobs|audit |season"
 )
 
 
