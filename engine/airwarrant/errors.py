@@ -11,11 +11,25 @@ AirwarrantError
 └── AirFault            the air network was not solved; exit status 3
 """
 
+import errno
 from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 
 from airwarrant.source.place import Place
+
+#: A list of allowed words is shown up to so many characters, if it has so many words.
+_LONGEST_LIST, _FEWEST, _LONGEST_WORD = 80, 6, 30
+#: Why a file is not read, as a person says it.
+_UNREAD = {
+    errno.ENOENT: "there is no such file",
+    errno.EISDIR: "it is a folder",
+    errno.ENOTDIR: "a part of its path is a file",
+    errno.EACCES: "it may not be read with these rights",
+    errno.EPERM: "it may not be read with these rights",
+    errno.ENAMETOOLONG: "its name is too long",
+    errno.ELOOP: "it is a link that leads to itself",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,15 +59,35 @@ class Fault:
     field: str = ""
     advice: str = ""
 
+    def sentence(self) -> str:
+        """What is wrong, what may stand there and what to do, in whole sentences; without place, field and code."""
+        text = self.found + (f"; allowed: {_shortened(self.allowed)}" if self.allowed else "")
+        parts = [_ended(text if self.field else _begun(text)), *([_ended(_begun(self.advice))] if self.advice else [])]
+        return " ".join(parts)
+
     def __str__(self) -> str:
         head = f"{self.place}: " if self.place else ""
         field = f"{self.field}: " if self.field else ""
-        text = f"{head}{field}{self.found}"
-        if self.allowed:
-            text += f"; allowed: {self.allowed}"
-        if self.advice:
-            text += f". {self.advice}"
-        return f"{text} [{self.code}]"
+        return f"{head}{field}{self.sentence()} [{self.code}]"
+
+
+def _begun(text: str) -> str:
+    """With a capital, unless it begins with a name of the record or the policy."""
+    first = text.split(maxsplit=1)[0] if text.split() else ""
+    return text[0].upper() + text[1:] if first.removesuffix(",").removesuffix(":").isalpha() else text
+
+
+def _ended(text: str) -> str:
+    return text if text.endswith((".", "?", "!", "…")) else f"{text}."
+
+
+def _shortened(allowed: str) -> str:
+    """A long list of plain words cut to its beginning, with their number."""
+    words = allowed.split(", ")
+    if len(allowed) <= _LONGEST_LIST or len(words) < _FEWEST or max(map(len, words)) > _LONGEST_WORD:
+        return allowed
+    shown = [word for number, word in enumerate(words) if len(", ".join(words[: number + 1])) <= _LONGEST_LIST]
+    return f"{', '.join(shown)} and {len(words) - len(shown)} more"
 
 
 class AirwarrantError(Exception):
@@ -112,6 +146,11 @@ def nearest(word: str, known: Iterable[str]) -> str:
     """Return advice that names the nearest known word, or an empty string."""
     match = get_close_matches(word, list(known), n=1, cutoff=0.6)
     return f"Did you mean `{match[0]}`?" if match else ""
+
+
+def unread(error: OSError) -> str:
+    """Why a file cannot be read, in plain words."""
+    return _UNREAD.get(error.errno or 0, "the disk does not give it")
 
 
 class AirFault(AirwarrantError):

@@ -77,6 +77,11 @@ class _Module:
                 self.around[id(node)] = function.node  # the inner one is walked last
 
     def read(self) -> None:
+        for function in _functions(self.tree):
+            given, without = function.node.args.args, len(function.node.args.args) - len(function.node.args.defaults)
+            for at, value in enumerate(function.node.args.defaults):
+                if given[without + at].arg == "code":
+                    self._take(value, function.node.name, set())
         for node in ast.walk(self.tree):
             if isinstance(node, ast.ClassDef):
                 for one in node.body:

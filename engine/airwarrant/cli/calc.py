@@ -1,7 +1,6 @@
 """`airwarrant calc`: run one calculation by name, or list them all."""
 
 import json
-import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -10,7 +9,8 @@ from rich.table import Table
 from rich.text import Text
 
 from airwarrant.cli.console import err, out, put
-from airwarrant.errors import CallError, Fault
+from airwarrant.errors import CallError, Fault, unread
+from airwarrant.source.document import read_toml
 
 if TYPE_CHECKING:
     from airwarrant.calculations.calculation import Key
@@ -38,7 +38,8 @@ def calc(
         _list(name, units, as_json)
         return
     if not name:
-        raise CallError([Fault("missing-argument", "no calculation was named", "a name; `airwarrant calc --list`")])
+        advice = "`airwarrant calc --list` names them."
+        raise CallError([Fault("missing-argument", "no calculation was named", "a name", advice=advice)])
     inputs, system = _inputs(given or [], units)
     done = calculate(name, inputs, system)
     if as_json:
@@ -75,11 +76,10 @@ def _inputs(given: list[str], units: "System") -> tuple[dict[str, object], "Syst
 
 def _file(path: Path) -> dict[str, Any]:
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
+        text = path.read_bytes()
     except OSError as error:
-        raise CallError([Fault("no-file", f"`{path}` cannot be read: {error.strerror}", "a TOML file")]) from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise CallError([Fault("syntax", f"{path}: {error}", "TOML in UTF-8")]) from error
+        raise CallError([Fault("no-file", f"`{path}` cannot be read: {unread(error)}", "a TOML file")]) from error
+    return dict(read_toml(text, path.name, error=CallError).data)
 
 
 def _print(done: "Calculated") -> None:

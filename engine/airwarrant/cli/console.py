@@ -54,11 +54,7 @@ def complain(error: AirwarrantError) -> None:
             text.append(f"{fault.place}: ", style="bold")
         if fault.field:
             text.append(f"{fault.field}: ", style="cyan")
-        text.append(fault.found)
-        if fault.allowed:
-            text.append(f"; allowed: {fault.allowed}")
-        if fault.advice:
-            text.append(f". {fault.advice}")
+        text.append(fault.sentence())
         text.append(f" [{fault.code}]", style="dim")
         console.print(text)
     count = len(error.faults)

@@ -11,7 +11,7 @@ from airwarrant.cli.console import err, out, put
 from airwarrant.cli.figures import table_of
 from airwarrant.desks.decide import Decided, Decision, How
 from airwarrant.desks.decide import decide as decided_on
-from airwarrant.errors import CallError, Fault
+from airwarrant.errors import CallError, Fault, unread
 from airwarrant.result.serial import read_result, to_bytes
 from airwarrant.session import Session
 from airwarrant.shipped import policies_folder, roots
@@ -80,7 +80,9 @@ def _read(source: Path) -> bytes:
     try:
         return source.read_bytes()
     except OSError as error:
-        raise CallError([Fault("cannot-read", f"`{source}`: {error.strerror}", "a job record")]) from error
+        raise CallError(
+            [Fault("cannot-read", f"`{source}` cannot be read: {unread(error)}", "a job record")]
+        ) from error
 
 
 def _write(target: Path, source: Path, text: bytes) -> None:

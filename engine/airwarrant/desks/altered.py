@@ -201,7 +201,7 @@ class _Record:
         elif head not in ("format", "id", "market"):
             gone = self.root.value.pop(head, None) is not None
         if not gone:
-            self._faults.note("not-there", f"the record has no `{path}` to leave out", place=at)
+            self._faults.note("not-there", f"the record has no `{path}` to leave out", "a path of the record", place=at)
 
     def _leave_out_of_visit(self, rest: list[str]) -> bool:
         visit = self._visit(rest[0])

@@ -175,12 +175,13 @@ def _overruled(after: Mapping[str, Any], decisions: tuple[Decision, ...]) -> Ite
     for one in decisions:
         line = lines.get(one.line)
         if one.how != "accepted" and line is not None and line["state"] in ("scoped", "held"):
-            found = f"{one.line} is required by rule {line['rule']}, for safety or by code, and stays"
-            advice = "A hazard or the law is not decided away; if a reading is wrong, mend the reading."
+            found = f"{one.line} is required by rule {line['rule']}, for safety or by code"
+            advice = "A hazard or the law is not decided away; a wrong reading is mended where it stands."
             yield Fault("required", found, "lines that are not required", advice=advice)
         elif one.how == "accepted" and (line is None or line["state"] != "scoped"):
             why = _why(line) if line else "it is no longer on the scope"
-            yield Fault("waits", f"{one.line} cannot be accepted with these decisions: {why}")
+            found = f"{one.line} cannot be accepted with these decisions: {why}"
+            yield Fault("waits", found, advice="Accept what it waits for too, or decline both.")
 
 
 def _followed(before: Mapping[str, Any], after: Mapping[str, Any]) -> Iterator[Followed]:

@@ -14,6 +14,7 @@ from airwarrant.policy.basis_shape import UNFILLED
 from airwarrant.policy.compose import compose
 from airwarrant.policy.files import layer_files, layer_names, market_names, read_market
 from airwarrant.policy.model import Market, Parameter, Policy, Table
+from airwarrant.source.syntax import snippet
 
 _PLAIN = re.compile(r"[a-z0-9][a-z0-9-]{0,39}")
 _MOST_TITLE = 120
@@ -96,7 +97,9 @@ def _check_name(roots: Sequence[Path], name: str, title: str) -> None:
         allowed = "small letters, digits and hyphens, at most 40, such as umber-flat"
         raise CallError([Fault("bad-name", f"`{name}` for a market", allowed)])
     if len(title) > _MOST_TITLE or not title.isprintable():
-        raise CallError([Fault("bad-title", f"--title {title[:40]!r}", f"one line, at most {_MOST_TITLE} characters")])
+        raise CallError(
+            [Fault("bad-title", f"--title {snippet(title)}", f"one line, at most {_MOST_TITLE} characters")]
+        )
     if name in market_names(*roots):
         advice = "Change a value of it with `airwarrant policy set`."
         raise CallError([Fault("already-there", f"there is a market `{name}` already", "another name", advice=advice)])

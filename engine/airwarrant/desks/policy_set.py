@@ -19,6 +19,7 @@ from airwarrant.policy.history import find
 from airwarrant.policy.model import Market, Named, Policy, Sourced
 from airwarrant.policy.whole import check_folder
 from airwarrant.source.place import Place
+from airwarrant.source.syntax import snippet
 
 #: The number that `policy set` writes, by section; tables and items that cost by size go by row.
 _NUMBER = {"parameter": "value", "factor": "value", "crew": "wage", "item": "cost", "charge": "cost", "price": "hours"}
@@ -172,7 +173,7 @@ class _Aim:
 
 def _check_why(why: str) -> None:
     if not why.strip() or len(why) > _MOST_WHY or not why.isprintable():
-        found = f"--why {why[:40]!r}" if why else "--why says nothing"
+        found = f"--why {snippet(why)}" if why.strip() else "--why says nothing"
         raise CallError([Fault("why", found, f"the reason in one line of plain text, at most {_MOST_WHY} characters")])
 
 

@@ -74,8 +74,8 @@ def parsed(text: str, file: str) -> "TOMLDocument":
     try:
         return tomlkit.parse(text)
     except TOMLKitError as error:
-        found = f"`{file}` cannot be changed here: {error}"
-        raise PolicyError([Fault("toml-syntax", found, "TOML", Place(file, 1, 1))]) from error
+        found, advice = "this file cannot be changed with its comments kept", "Write the value into it by hand."
+        raise PolicyError([Fault("toml-syntax", found, "TOML", Place(file, 1, 1), advice=advice)]) from error
 
 
 def _same_keys(old: Sequence[Any], new: Sequence[Any]) -> bool:

@@ -174,7 +174,7 @@ def _table(document: Document, path: Path, table: Any) -> Iterator[Fault]:
         elif row[1] > before[1]:
             found = f"flow {row[1]:g} after {before[1]:g}"
             allowed = "flow that never rises with the static"
-            advice = "Look again at the maker's table; a blower that holds its flow has the same flow in several rows"
+            advice = "Look again at the maker's table; a blower may hold its flow over several rows."
             yield _fault(document, (*path, index, 1), "not-falling", found, allowed, advice)
 
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from airwarrant.errors import Fault, RecordError
+from airwarrant.errors import Fault, RecordError, unread
 from airwarrant.job.building import build
 from airwarrant.job.crosschecks import cross_faults
 from airwarrant.job.record import JobRecord
@@ -33,8 +33,8 @@ def read_text(path: Path) -> bytes:
         with path.open("rb") as file:
             return file.read(MOST_BYTES + 16)
     except OSError as error:
-        reason = error.strerror or type(error).__name__
-        raise RecordError([Fault("cannot-read", f"`{path.name}`: {reason}", "a file that can be read")]) from error
+        found = f"`{path.name}` cannot be read: {unread(error)}"
+        raise RecordError([Fault("cannot-read", found, "a TOML or JSON file")]) from error
 
 
 def parse_job(text: bytes, file: str) -> JobRecord:
@@ -52,7 +52,7 @@ def job_document(text: bytes, file: str) -> Document:
     """Read the text of a record without looking at what it says; raises as `parse_job` does."""
     reader = _READERS.get(Path(file).suffix.lower())
     if reader is None:
-        raise RecordError([Fault("unknown-format", f"`{file}`", "a file name that ends in .toml or .json")])
+        raise RecordError([Fault("unknown-format", f"the name `{file}`", "a name that ends in .toml or .json")])
     return reader(text, file, error=RecordError)
 
 

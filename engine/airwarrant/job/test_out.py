@@ -88,12 +88,11 @@ def _head_faults(record: Document, out: Document) -> Iterator[Fault]:
             advice = nearest(name, HEAD) or "What the house is like belongs in the job record."
             yield _fault(out, (name,), "unknown-key", f"`{name}` is not a key of this file", ", ".join(HEAD), advice)
     if data.get("format") != FORMAT:
-        yield _fault(out, ("format",), "not-a-test-out", f"format is {show(data.get('format'))}", f'"{FORMAT}"')
+        yield _fault(out, ("format",), "not-a-test-out", show(data.get("format")), f'"{FORMAT}"')
     if data.get("job") != record.data["id"]:
-        found = f"job is {show(data.get('job'))}"
-        yield _fault(out, ("job",), "other-job", found, show(record.data["id"]), "These are readings of another house.")
+        yield _fault(out, ("job",), "other-job", show(data.get("job")), show(record.data["id"]), "These are readings of another house.")
     if data.get("units") != record.data["units"]:
-        found, allowed = f"units is {show(data.get('units'))}", f"{show(record.data['units'])}, as the record has them"
+        found, allowed = show(data.get("units")), f"{show(record.data['units'])}, as the record has them"
         yield _fault(out, ("units",), "other-units", found, allowed)
     visits = data.get("visit")
     if not isinstance(visits, list) or not visits:
@@ -109,7 +108,7 @@ def _visit_faults(out: Document, index: int, visit: Mapping[str, Any]) -> Iterat
     for name, must in (("kind", KIND), ("unit", UNIT)):
         if name in visit and visit[name] != must:
             place = out.place(("visit", index, name))
-            yield Fault("not-a-test-out", f"{name} is {show(visit[name])}", f'"{must}"', place, f"{field}.{name}")
+            yield Fault("not-a-test-out", show(visit[name]), f'"{must}"', place, f"{field}.{name}")
     if "date" not in visit:
         place = out.place(("visit", index))
         yield Fault("missing-key", "`date` is missing", "the day of the readings", place, field)

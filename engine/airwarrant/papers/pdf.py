@@ -6,9 +6,8 @@ from typing import Any
 from airwarrant.errors import CallError, Fault, PaperFault
 
 _HOW = (
-    "Install the extra with `pip install 'airwarrant[pdf]'` and the libraries it draws with: on Debian and Ubuntu "
-    "`apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0`, on Fedora `dnf install pango`, on macOS "
-    "`brew install pango`. HTML is written without them."
+    "Install WeasyPrint with `pip install 'airwarrant[pdf]'` and the libraries it draws with, as the README says; "
+    "HTML is written without them."
 )
 
 #: What a page shows on a phone only: pictures laid out once more, which no print shows.
@@ -19,8 +18,8 @@ def lacking() -> str:
     """Return what to install before a PDF can be made here; empty where one can."""
     try:
         import weasyprint  # noqa: F401
-    except (ImportError, OSError) as error:  # OSError: the package is there and a library it loads is not
-        return f"{error}. {_HOW}"
+    except (ImportError, OSError):  # OSError: the package is there and a library it loads is not
+        return _HOW
     return ""
 
 

@@ -71,7 +71,7 @@ def overdue(sources: Sources, on: date, read: dict[SourceFile, Document] | None 
             (b.at("review_by"), b.get("review_by")) for b in layered.blocks[section].values() if "review_by" in b.keys
         ]
     return tuple(
-        Fault("review-overdue", f"should have been reviewed by {by}", place=place)
+        Fault("review-overdue", f"the review was due by {by}", "a later day", place, advice="Review it first.")
         for place, by in sorted(dated)
         if by < on
     )

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from types import NoneType, UnionType
-from typing import Annotated, Any, Union, get_args, get_origin
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel, Tag, ValidationError
 
@@ -103,7 +103,7 @@ def _words(item: Mapping[str, Any], path: Path, model: type[BaseModel], data: An
             advice = 'An id with a point stands in quotes: [said."find.elbow"].'
         return "unknown-key", f"there is no key `{last}` here", words(keys), advice
     if kind == "missing":
-        return "missing-key", f"the key `{last}` is missing", "", ""
+        return "missing-key", f"the key `{last}` is missing", _choices(model, item["loc"]), "Add it."
     if kind == "literal_error":
         choices = re.findall(r"'([^']*)'", str(context.get("expected", "")))
         return "unknown-word", shown(value), words(choices), nearest(str(value), choices)
@@ -120,7 +120,16 @@ def _words(item: Mapping[str, Any], path: Path, model: type[BaseModel], data: An
         return _LENGTHS[kind], found, f"{_length(kind, context)} characters", ""
     if kind == "finite_number":
         return "not-finite", shown(value), "a finite number", ""
-    return "not-allowed", shown(value), "", ""
+    return "not-allowed", shown(value), "", "Look at the same key in a shipped file."
+
+
+def _choices(model: type[BaseModel], loc: Sequence[str | int]) -> str:
+    """What a missing key may say, where only a few words may."""
+    here: Any = model
+    for part in loc:
+        here = _inner(here, part)
+    here = _bare(here)
+    return words(map(str, get_args(here))) if get_origin(here) is Literal else ""
 
 
 def _length(kind: str, context: Mapping[str, Any]) -> str:

@@ -11,7 +11,7 @@ from typing import TypeVar
 
 from pydantic import BaseModel, ValidationError
 
-from airwarrant.errors import Fault, PolicyError, nearest
+from airwarrant.errors import Fault, PolicyError, nearest, unread
 from airwarrant.policy.faults import Faults, shape_faults
 from airwarrant.policy.model import Market
 from airwarrant.policy.shape import DatesShape, MarketFile
@@ -23,6 +23,7 @@ Model = TypeVar("Model", bound=BaseModel)
 _PLAIN = re.compile(r"[a-z0-9][a-z0-9-]{0,59}")
 _DATED = re.compile(r"\d{4}-\d{2}-\d{2}")
 #: One more than the reader takes, so that it is the reader that says a file is too large.
+_INSIDE = "a file of its own in the folder"
 _MOST_BYTES = 1_000_001
 
 
@@ -86,7 +87,7 @@ def read_sources(roots: Sequence[Path], name: str, dates: Mapping[str, date | No
             )
             continue
         if layer in market.layers[:index]:
-            faults.note("duplicate-layer", f"the layer `{layer}` is named twice", place=place)
+            faults.note("duplicate-layer", f"the layer `{layer}` is named twice", "each layer once", place=place)
             continue
         on = governing_date(market, layer, dates)
         before = len(faults)
@@ -185,14 +186,16 @@ def read_bytes(root: Path, path: Path) -> bytes:
     try:
         real = path.resolve(strict=True)
         if not real.is_relative_to(root.resolve()):
-            raise PolicyError([Fault("outside-policies", f"`{name}` leads out of the policies folder", place=at)])
+            raise PolicyError(
+                [Fault("outside-policies", f"`{name}` leads out of the policies folder", _INSIDE, place=at)]
+            )
         if not stat.S_ISREG(real.stat().st_mode):
-            raise PolicyError([Fault("unreadable", f"`{name}` is not a file", place=at)])
+            raise PolicyError([Fault("unreadable", f"`{name}` is not a file", _INSIDE, place=at)])
         with real.open("rb") as file:
             return file.read(_MOST_BYTES)
     except (OSError, RuntimeError) as error:  # RuntimeError: a link that leads to itself, before Python 3.13
-        reason = error.strerror if isinstance(error, OSError) else "a link that leads to itself"
-        raise PolicyError([Fault("unreadable", f"`{name}` cannot be read: {reason}", place=at)]) from None
+        reason = unread(error) if isinstance(error, OSError) else "it is a link that leads to itself"
+        raise PolicyError([Fault("unreadable", f"`{name}` cannot be read: {reason}", _INSIDE, place=at)]) from None
 
 
 def _layer_root(roots: Sequence[Path], layer: str) -> Path | None:
@@ -203,7 +206,12 @@ def _dated_files(root: Path, folder: Path, layer: str, faults: Faults) -> Iterat
     for dated in sorted(path for path in folder.iterdir() if path.is_dir()):
         if not _is_date(dated.name):
             name = dated.relative_to(root).as_posix()
-            faults.note("folder-name", f"the folder `{name}`", "a date such as 2026-01-31", place=Place(name, 1, 1))
+            faults.note(
+                "folder-name",
+                f"the folder `{name}` is not named by a day",
+                "a name such as 2026-01-31",
+                place=Place(name, 1, 1),
+            )
             continue
         for path in sorted(dated.glob("*.toml")):
             try:

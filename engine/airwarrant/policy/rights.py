@@ -59,7 +59,7 @@ def check_rights(changes: Iterable[Change], blocks: Mapping[str, Mapping[str, Bl
             moved = change.given[next(k for k in ("value", "rows", "unit") if k in change.given)]
             _breach(
                 faults,
-                f"{before.section} `{before.name}` is code and gets a new value without a source of its own",
+                f"{before.section} `{before.name}` is adopted law and gets a new value without a source of its own",
                 "a `basis` with cite, edition and adopted beside it",
                 before.at("basis"),
                 moved.place,
@@ -106,7 +106,7 @@ def _floor(
         faults.note(
             "beyond-floor",
             f"`{what}` is {shown(value)} {unit}",
-            f"{side} {pinned:g} {own}, pinned in airwarrant/policy/floors.json",
+            f"{side} {pinned:g} {own}, the floor that is pinned in the program",
             place=place,
         )
 

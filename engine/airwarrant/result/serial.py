@@ -6,7 +6,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from airwarrant.errors import Fault, ResultError
+from airwarrant.errors import Fault, ResultError, unread
 from airwarrant.source.place import Place
 
 FORMAT = "airwarrant/result/1"
@@ -21,6 +21,7 @@ _ENTRIES = {
     "verdicts": {"id", "check", "subject", "word"},
     "trace.firings": {"id"},
 }
+_MAKE = "Make it with `airwarrant run JOB --json > RESULT`."
 _BLOCKS = ("trace", "trace.policy", "program", "program.record", "predictions")
 _INNER = (("trace", "firings"), ("trace", "policy"), ("program", "record"))
 
@@ -55,28 +56,29 @@ def read_result(path: Path) -> dict[str, Any]:
         with path.open("rb") as file:
             data = file.read(MOST_BYTES + 1)  # enough to see that it is too large
     except OSError as error:
-        raise ResultError([Fault("unreadable", f"`{name}` cannot be read: {error.strerror}")]) from error
+        raise ResultError(
+            [Fault("unreadable", f"`{name}` cannot be read: {unread(error)}", "a result file")]
+        ) from error
     if len(data) > MOST_BYTES:
-        raise ResultError([Fault("too-large", f"`{name}` is too large", f"at most {MOST_BYTES} bytes")])
+        raise ResultError([Fault("too-large", f"`{name}` is too large", f"at most {MOST_BYTES:,} bytes")])
     try:
         result = json.loads(data)
     except json.JSONDecodeError as error:
         place = Place(name, error.lineno, error.colno)
         raise ResultError(
-            [Fault("not-json", error.msg, "a result file", place, advice="Make it with `run … --json`.")]
+            [Fault("not-json", "from here on this is no JSON", "a result file", place, advice=_MAKE)]
         ) from error
     except (UnicodeDecodeError, RecursionError) as error:
-        raise ResultError([Fault("not-json", f"`{name}` is not a result file", "a result file")]) from error
+        raise ResultError([Fault("not-json", f"`{name}` is no JSON", "a result file", advice=_MAKE)]) from error
     if not isinstance(result, dict) or result.get("format") != FORMAT:
-        found = result.get("format") if isinstance(result, dict) else type(result).__name__
-        advice = "Make it with `airwarrant run JOB --json > RESULT`."
-        raise ResultError(
-            [Fault("not-a-result", f"format is {found!r}", f"`{FORMAT}`", Place(name, 1, 1), "format", advice)]
-        )
+        held = result.get("format") if isinstance(result, dict) else None
+        found = f'"{held}"' if isinstance(held, str) else "it is missing"
+        raise ResultError([Fault("not-a-result", found, f'"{FORMAT}"', Place(name, 1, 1), "format", _MAKE)])
     lacking = sorted(_lacking(result))
     if lacking:
-        found = f"not what a result holds: {', '.join(lacking)}"
-        advice = "The file was changed or cut; make it again with `airwarrant run JOB --json > RESULT`."
+        more = f" and {len(lacking) - 3} more" if len(lacking) > 3 else ""
+        found = f"parts are missing or not what a result holds: {', '.join(lacking[:3])}{more}"
+        advice = "The file was changed or cut; make it again with `airwarrant run JOB --json`."
         raise ResultError([Fault("damaged-result", found, "a whole result file", Place(name, 1, 1), advice=advice)])
     return result
 

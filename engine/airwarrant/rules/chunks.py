@@ -114,7 +114,7 @@ def _too_large(group: Sequence[str], rules: Mapping[str, Rule]) -> Fault:
     return Fault(
         code="group-too-large",
         found=f"{len(group)} rules feed each other in a ring: {', '.join(f'`{name}`' for name in group)}",
-        allowed=f"rings whose rules and alternatives ask at most {PATTERNS_PER_KIND} times for one kind of thing",
+        allowed=f"at most {PATTERNS_PER_KIND} alternatives of one kind in a ring",
         place=first.place,
         field=first.name,
         advice="Break the ring, or let it have fewer alternatives.",

@@ -185,8 +185,8 @@ def _by_part(placed: Placed) -> tuple[str, int]:
 def _too_many(rule: Rule) -> Fault:
     return Fault(
         code="too-many-combinations",
-        found=f"alternatives and word lists of rule `{rule.name}` make more than {COMBINATIONS_PER_RULE} combinations",
-        allowed=f"at most {COMBINATIONS_PER_RULE} combinations a rule",
+        found="alternatives and lists of words make too many combinations",
+        allowed=f"at most {COMBINATIONS_PER_RULE} a rule",
         place=rule.place,
         field=rule.name,
         advice="Let a rule conclude a finding for some of the alternatives and read that finding here.",
@@ -196,9 +196,9 @@ def _too_many(rule: Rule) -> Fault:
 def _too_long(rule: Rule) -> Fault:
     return Fault(
         code="too-many-clauses",
-        found=f"rule `{rule.name}` reads too many findings and lines together",
-        allowed=f"at most {PATTERNS_PER_RULE - 1}, and one less beside `unless`, `some`, `every`, `none` and `carried`",
+        found="the rule reads too many findings and lines together",
+        allowed=f"at most {PATTERNS_PER_RULE - 1}; {PATTERNS_PER_RULE - 2} beside `unless`, `some`, `every`, `none`, `carried`",
         place=rule.place,
         field=rule.name,
-        advice="Let a rule conclude one finding from some of them and read that finding here.",
+        advice="Let a rule make one finding of some of them, and read that here.",
     )

@@ -45,8 +45,7 @@ def parse_json(raw: bytes, file: str) -> tuple[dict[str, Any], dict[Path, Place]
     try:
         data = json.loads(text.text)
     except json.JSONDecodeError as error:
-        found = f"{error.msg[:1].lower()}{error.msg[1:]}"
-        raise Refused([Fault("syntax", found, "JSON", text.at(error.pos))]) from None
+        raise Refused([Fault("syntax", "from here on this is no JSON", "JSON", text.at(error.pos))]) from None
     if not isinstance(data, dict):
         raise Refused([Fault("syntax", "no object", "one object: { … }", text.at(0))])
     walk = _Walk(text)

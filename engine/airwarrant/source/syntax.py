@@ -52,16 +52,18 @@ class Text:
         self._byte_lines = [0, *(m.end() for m in re.finditer(rb"\n", self.bytes))]
         self._later = [m.start() for m in _LATER_BYTES.finditer(self.bytes)]
         if len(self.bytes) > MOST_BYTES:
-            raise Refused([self.fault_at(0, "too-large", f"{len(raw)} bytes", f"at most {MOST_BYTES} bytes")])
+            raise Refused(
+                [self.fault_at(0, "too-large", f"a file of {len(raw):,} bytes", f"at most {MOST_BYTES:,} bytes")]
+            )
         try:
             self.text = self.bytes.decode("utf-8")
         except UnicodeDecodeError as error:
-            found = f"the byte 0x{self.bytes[error.start]:02x}, which is not UTF-8"
-            advice = "Save the file with the encoding UTF-8"
+            found = "a byte that is no character of UTF-8"
+            advice = "Save the file as text with the encoding UTF-8."
             raise Refused([self.fault_at(error.start, "not-utf8", found, "UTF-8 text", advice)]) from None
         nul = self.bytes.find(b"\0")
         if nul >= 0:
-            raise Refused([self.fault_at(nul, "nul", "a NUL character", "text")])
+            raise Refused([self.fault_at(nul, "nul", "a byte of nothing (NUL)", "text", "Save the file as text.")])
         self._lines = [0, *(m.end() for m in re.finditer("\n", self.text))]
 
     def at_byte(self, offset: int) -> Place:
@@ -94,7 +96,7 @@ def check_bounds(text: Text, masked: str) -> None:
         depth = max(depth, 0)
         if depth > MOST_NESTING:
             place = text.at(bracket.start())
-            raise Refused([Fault("too-deep", f"bracket number {depth} inside each other", f"{MOST_NESTING}", place)])
+            raise Refused([Fault("too-deep", f"{depth} brackets inside each other", f"at most {MOST_NESTING}", place)])
     for pattern, code, found, allowed in (
         (_LONG_TOKEN, "too-long", "a number or name of more than {} characters", LONGEST_TOKEN),
         (_LONG_KEY, "too-deep", "a key of more than {} parts", MOST_PARTS),
@@ -158,7 +160,9 @@ def value_faults(data: Any, places: Mapping[Path, Place]) -> list[Fault]:
         elif isinstance(value, float) and not math.isfinite(value):
             faults.append(not_finite(str(value), places[path]))
         elif isinstance(value, int) and abs(value) > LARGEST_INTEGER:
-            faults.append(Fault("too-long", f"{value}", "whole numbers of at most 2^53", places[path]))
+            faults.append(
+                Fault("too-long", f"{snippet(str(value))}", f"whole numbers up to {LARGEST_INTEGER}", places[path])
+            )
         elif isinstance(value, str) and _bad_text(value):
             faults.append(_text_faults(value, places[path]))
     return faults
@@ -213,5 +217,5 @@ def _bad_text(value: str) -> bool:
 
 
 def _text_faults(value: str, place: Place) -> Fault:
-    found = "a NUL character" if "\0" in value else "half of a surrogate pair"
+    found = "a NUL character" if "\0" in value else "half a character"
     return Fault("bad-text", f"text with {found}", "Unicode text", place)

@@ -41,6 +41,32 @@ _AT = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _CURLY = re.compile("[“”„‘’]")
 
 
+#: Words of tomllib -> what an owner reads.
+_STUMBLES = (
+    ("Expected ']]'", "]] is missing"),
+    ("Expected ']'", "] is missing"),
+    ("Expected '='", "= is missing after the key"),
+    ("Expected newline", "more stands after the value than one line may hold"),
+    ("Unclosed array", "the list is not closed with ]"),
+    ("Unclosed inline table", "the block is not closed with }"),
+    ("Unterminated string", "the text has no closing quote"),
+    ('Expected "\'"', "the text has no closing quote"),
+    ("Illegal character", "a character that may not stand in text"),
+    ("Unescaped", "a \\ in text must be written twice, or the text set in single quotes"),
+    ("Invalid hex", "\\u needs four digits, \\U eight"),
+    ("scalar value", "a character that is none"),
+    ("Invalid date", "there is no such day or time"),
+    ("Invalid value", "the value is none: text stands in quotes, a number has no other sign"),
+    ("Invalid initial character", "a key begins with a letter, a digit, - or _, else it stands in quotes"),
+    ("Invalid statement", "a line is a key with its value, or a [table]"),
+    ("Cannot overwrite", "the key has a value already"),
+    ("Cannot declare", "the table stands twice"),
+    ("Cannot mutate", "the block in { } is closed already"),
+    ("Duplicate inline", "the key stands twice"),
+    ("Expected", "something is missing"),
+)
+
+
 def parse_toml(raw: bytes, file: str) -> tuple[dict[str, Any], dict[Path, Place], dict[Path, Place]]:
     """Return the data, the place of every value and the place of every key.
 
@@ -147,13 +173,13 @@ def _line_fault(text: Text, number: int, column: int) -> Fault:
 
 def _tomllib_fault(text: Text, error: tomllib.TOMLDecodeError) -> Fault:
     message, at = _message(error)
-    return Fault("syntax", message, "TOML 1.0", Place(text.file, *at) if at else text.at(len(text.text)))
+    place = Place(text.file, *at) if at else text.at(len(text.text))
+    return Fault("syntax", f"this cannot be read as TOML: {message}", "key = value, [table] or [[table]]", place)
 
 
 def _message(error: tomllib.TOMLDecodeError) -> tuple[str, tuple[int, int] | None]:
-    """What ``tomllib`` says, and its line and column; None at the end of the text."""
+    """What ``tomllib`` stumbled over, in our words, and its line and column; None at the end of the text."""
     message = str(error)
     match = _AT.search(message)
-    message = _AT.sub("", message)
     at = (int(match[1]), int(match[2])) if match and match[1] else None
-    return message[:1].lower() + message[1:], at
+    return next((said for words, said in _STUMBLES if words in message), "it stops being TOML here"), at

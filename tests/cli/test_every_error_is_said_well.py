@@ -1,0 +1,158 @@
+"""Every code that the program can say has a call that makes it say it, and what it says follows "How an error reads" (DEVELOPERS.md)."""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Annotated
+
+import pytest
+from broken_on_purpose import read_analysed, read_broken, said_by
+from codes_in_source import read_codes
+from program import Called, call
+from pydantic import BaseModel, Field, ValidationError
+
+from airwarrant.desks.analysis.codes import CODES as OF_ANALYSIS
+from airwarrant.desks.policy_set_text import parsed
+from airwarrant.errors import PolicyError
+from airwarrant.papers.pdf import _HOW
+from airwarrant.policy.faults import shape_faults
+from airwarrant.source.document import read_toml
+from jobs import POLICIES, SCENARIOS
+
+HERE = Path(__file__).parent
+CODES = read_codes()
+BROKEN = {path.stem: read_broken(path) for path in sorted((HERE / "broken").glob("*.txt"))}
+ANALYSED = {path.stem: path for path in sorted((HERE.parent / "desks" / "broken").glob("*.toml"))}
+GUIDE = (POLICIES / "ERRORS.md").read_text("utf-8")
+#: Codes that no file or call can bring about on this machine: each is brought about in the test named beside it.
+MADE_HERE = {"no-pdf", "not-shipped", "not-allowed", "toml-syntax"}
+#: Characters of a sentence; a finding of the analysis also names a second place and the smallest job.
+MOST, MOST_OF_A_FINDING = 200, 450
+#: What no user should have to read: class names, Python's way to write a value, a library's own words.
+_FOREIGN = re.compile(
+    r"\b(None|True|False|dict|list|str|int|float|NoneType|PosixPath|Traceback|pydantic|tomllib|tomlkit|Errno|KeyError|ValueError)\b"
+    r"|Input should|valid (string|number|integer)|validation error|<[a-z]+ |Error\b|\\u[0-9a-f]{4}|\b0x[0-9a-f]+\b|[{]'"
+)
+
+
+@pytest.fixture(scope="module")
+def results(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A result of the main job with its inputs, and one without, each with its record and a test-out."""
+    made = tmp_path_factory.mktemp("results")
+    for name, more in (("result", ["--with-inputs"]), ("without-inputs", [])):
+        folder = made / name
+        folder.mkdir()
+        for file in ("job-1042.toml", "test-out-1042.toml"):
+            (folder / file).write_bytes((SCENARIOS / file).read_bytes())
+        came = call(["run", "job-1042.toml", "--json", *more], folder)
+        (folder / "result-1042.json").write_text(came.out, encoding="utf-8")
+    return made
+
+
+def test_every_code_in_the_source_was_followed() -> None:
+    assert not CODES.lost
+
+
+def test_every_code_has_a_broken_file_and_every_broken_file_a_code() -> None:
+    made = BROKEN.keys() | ANALYSED.keys() | MADE_HERE
+    assert made == CODES.inputs.keys(), sorted(made ^ CODES.inputs.keys())
+
+
+def test_every_code_stands_once_in_the_guide_with_what_it_means() -> None:
+    rows = re.findall(r"^\| `([a-z0-9-]+)` \| (.+) \|$", GUIDE, re.MULTILINE)
+    assert {code for code, _ in rows} == CODES.inputs.keys() | CODES.program, sorted(
+        {code for code, _ in rows} ^ (CODES.inputs.keys() | CODES.program)
+    )
+    assert len(rows) == len({code for code, _ in rows}) + len(CODES.program & CODES.inputs.keys())
+    for code, means in rows:
+        assert means[0].isupper() or means[0] == "`", code
+        assert means.endswith("."), code
+
+
+@pytest.mark.parametrize("code", BROKEN)
+def test_the_program_says_it_and_says_it_well(code: str, tmp_path: Path, results: Path) -> None:
+    broken = BROKEN[code]
+    came = said_by(broken, tmp_path, results)
+    lines = _lines(came, code)
+    assert lines, f"{came.status}: {came.out}{came.err}"
+    assert came.status in (1, 2) or "--on" in broken.head("call")[0], came
+    if broken.at:
+        assert any(line.startswith(f"{broken.at}: ") for line in lines), (broken.at, lines)
+    for line in lines:
+        _reads_well(line)
+
+
+def _lines(came: Called, code: str) -> list[str]:
+    """The lines of a code; `policy check` answers on stdout, where a pipe is folded at a fixed width."""
+    return [line for line in (*_whole(came.out), *_whole(came.err)) if line.endswith(f" [{code}]")]
+
+
+def _whole(text: str) -> Iterator[str]:
+    held = ""
+    for line in text.splitlines():
+        held = "" if re.match(r"\d+ (markets?, |faults?$|cases run)", line) else f"{held} {line}" if held else line
+        if re.search(r" \[[a-z0-9-]+\]$", held):
+            yield held
+            held = ""
+
+
+def _reads_well(line: str, most: int = MOST) -> None:
+    said = re.sub(r" \[[a-z0-9-]+\]$", "", line)
+    after_place = re.sub(r"^(warning: )?([^ ]+:\d+:\d+: )?", "", said)
+    sentence = re.sub(r"^[\w.\[\]-]+: ", "", after_place)
+    plain = re.sub(r"`[^`]*`", "``", sentence)
+    assert sentence[-1] in ".?!", said
+    assert sentence == after_place or not sentence[:1].isupper(), f"what follows a field begins small: {said}"
+    assert not _FOREIGN.search(plain), _FOREIGN.search(plain)
+    assert len(sentence) <= most, (len(sentence), said)
+    assert "; allowed: " in sentence or re.search(r"[.?!] [A-Z`\[]", sentence), (
+        f"neither what is allowed nor what to do: {said}"
+    )
+    assert "  " not in said
+
+
+@pytest.mark.parametrize("code", ANALYSED)
+def test_what_the_analysis_finds_is_said_well(code: str, tmp_path: Path, results: Path) -> None:
+    came = said_by(read_analysed(ANALYSED[code]), tmp_path, results)
+    lines = _lines(came, code)
+    assert lines, came.out
+    assert came.status == (1 if OF_ANALYSIS[code] == "error" else 0)
+    for line in lines:
+        _reads_well(line, MOST_OF_A_FINDING)
+
+
+def test_no_pdf(tmp_path: Path, results: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("airwarrant.papers.pdf.lacking", lambda: _HOW)
+    came = call(["papers", str(results / "result" / "result-1042.json"), "--out", ".", "--pdf"], tmp_path)
+    _said_once(came, "no-pdf")
+
+
+def test_not_shipped(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("airwarrant.shipped.files", lambda name: tmp_path / "airwarrant")
+    monkeypatch.setattr("airwarrant.shipped.__file__", str(tmp_path / "airwarrant" / "shipped.py"))
+    _said_once(call(["survey", "--market", "copper-basin"], tmp_path), "not-shipped")
+
+
+def test_what_the_shape_refuses_for_a_reason_nobody_foresaw() -> None:
+    class Shape(BaseModel):
+        key: Annotated[int, Field(multiple_of=2)]
+
+    document = read_toml(b"key = 3", "own.toml", error=PolicyError)
+    with pytest.raises(ValidationError) as caught:
+        Shape.model_validate(document.data)
+    ((_, fault),) = shape_faults(caught.value, document, Shape)
+    assert fault.code == "not-allowed"
+    _reads_well(str(fault))
+
+
+def test_a_file_that_the_writer_cannot_read() -> None:
+    with pytest.raises(PolicyError) as caught:
+        parsed("a = ", "companies/demo/2026-01-01/own.toml")
+    assert [fault.code for fault in caught.value.faults] == ["toml-syntax"]
+    _reads_well(str(caught.value))
+
+
+def _said_once(came: Called, code: str) -> None:
+    (line,) = _lines(came, code)
+    assert came.status == 2
+    _reads_well(line)
