@@ -1,6 +1,6 @@
 """Change every value of the shipped policy layers by itself and see whether a check, a case or a test notices.
 
-`python tests/bench/value_mutations.py [--sample N] [--seed S] [--only TEXT] [--part K/N] [--out FILE]` prints, by layer and by kind,
+`python tests/bench/value_mutations.py [--of-each N] [--only TEXT] [--part K/N] [--out FILE]` prints, by layer and by kind,
 the share noticed and every mutant that went unnoticed. Numbers go a tenth up and a tenth down, counts one up and one down, words and
 flags to another that is allowed there. A full run takes hours on one core; `--part 1/2` and `--part 2/2` share it.
 """
@@ -14,6 +14,7 @@ import time
 import tomllib
 from collections import Counter
 from collections.abc import Sequence
+from math import sqrt
 from pathlib import Path
 
 import pytest
@@ -30,6 +31,9 @@ from airwarrant.shipped import shipped  # noqa: E402
 def main(argv: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--sample", type=int, default=0, help="how many, chosen by seed; 0: all")
+    parser.add_argument(
+        "--of-each", type=int, default=0, help="at most so many of each kind; the share of all is then weighed"
+    )
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--only", default="", help="only mutants whose name holds this")
     parser.add_argument("--skip", default="", help="no mutant whose name holds one of these, parted by commas")
@@ -63,6 +67,8 @@ class _Loop:
     def __init__(self, given: argparse.Namespace) -> None:
         self._given = given
         self.noticed: list[tuple[Mutant, str]] = []
+        #: how many mutants of each kind there are, run or not
+        self.every: Counter[str] = Counter()
 
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         given, root = self._given, self._given.policies
@@ -72,7 +78,9 @@ class _Loop:
             noticing.build_by_names()
         elif given.cases:
             _indexed(noticing, root)
-        chosen = _chosen(all_mutants(files), given)
+        every = all_mutants(files)
+        self.every = Counter(mutant.kind for mutant in every)
+        chosen = _chosen(every, given)
         out = given.out.open("w") if given.out else None
         began = time.monotonic()
         for number, mutant in enumerate(chosen, 1):
@@ -95,6 +103,7 @@ class _Loop:
                 print(f"{name:34s} {whole[name]:5d}  {kept[name]:7d}  {kept[name] / whole[name]:5.0%}")
         kept_all = sum(bool(by) for _, by in self.noticed)
         print(f"\n{kept_all} of {len(self.noticed)} noticed, {kept_all / max(1, len(self.noticed)):.1%}")
+        print(_weighed(self.noticed, self.every))
         values = {m.value for m, _ in self.noticed}
         half = {m.value for m, by in self.noticed if not by}
         print(f"{len(values - half)} of {len(values)} values noticed whichever way they were changed")
@@ -106,6 +115,23 @@ class _Loop:
                 unlisted += not reason
                 print("unnoticed", mutant, f"({reason})" if reason else "")
         return 1 if unlisted or not self.noticed else 0
+
+
+def _weighed(noticed: Sequence[tuple[Mutant, str]], every: Counter[str]) -> str:
+    """The share of all mutants of the kinds that were run, each kind weighed by how many there are, with its 95 % interval.
+
+    A stratified sample without replacement: W. G. Cochran, Sampling Techniques, 3rd edition, 1977, chapter 5, from memory. A kind of
+    which all were noticed or none counts as if one half more were not, so that its interval is not nothing.
+    """
+    run, kept = Counter(m.kind for m, _ in noticed), Counter(m.kind for m, by in noticed if by)
+    whole = sum(every[kind] for kind in run)
+    share = variance = 0.0
+    for kind, n in run.items():
+        weight, p = every[kind] / max(whole, 1), kept[kind] / n
+        share += weight * p
+        spread = min(max(p, 0.5 / n), 1 - 0.5 / n)
+        variance += weight**2 * (1 - n / every[kind]) * spread * (1 - spread) / max(n - 1, 1)
+    return f"weighed by kind: {share:.1%} of {whole}, ± {1.96 * sqrt(variance):.1%}"
 
 
 def _reasons(path: Path) -> dict[str, str]:
@@ -122,10 +148,15 @@ def _chosen(mutants: tuple[Mutant, ...], given: argparse.Namespace) -> list[Muta
         rows = [json.loads(row) for row in given.again.read_text().splitlines()]
         left = {row["id"] for row in rows if not row["by"]}
         chosen = [m for m in chosen if m.id in left]
-    if given.sample:
+    if given.sample or given.of_each:
         # By name, so that a value that is added elsewhere leaves the rest of the sample as it was.
         chosen.sort(key=lambda m: hashlib.sha256(f"{given.seed} {m.id}".encode()).hexdigest())
-        chosen = chosen[: given.sample]
+    if given.of_each:
+        of_kind: dict[str, list[Mutant]] = {}
+        for mutant in chosen:
+            of_kind.setdefault(mutant.kind, []).append(mutant)
+        chosen = [mutant for held in of_kind.values() for mutant in held[: given.of_each]]
+    chosen = chosen[: given.sample or None]
     part, of = map(int, given.part.split("/"))
     return chosen[part - 1 :: of]
 

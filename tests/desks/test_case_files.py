@@ -110,6 +110,20 @@ def test_an_expectation_that_is_not_met_says_what_came_instead() -> None:
     ]
 
 
+def test_a_target_that_keeps_the_job_from_hand_over_is_told_from_one_that_does_not() -> None:
+    text = (
+        "expect = [{ target = 'nameplate', gate = false }, { target = 'nameplate', gate = true },\n"
+        "  { target = 'airflow', gate = true }, { target = 'airflow', gate = false }, { target = 'airflow' }]\n"
+    )
+    (case,) = parse_cases(_case(text).encode(), "cases/x.toml")
+    with CaseRunner([POLICIES]) as runner:
+        failures = runner.run(case).failures
+    assert [(str(one.at.at), one.found) for one in failures] == [
+        ("cases/x.toml:6:11", "hand-over waits for it"),
+        ("cases/x.toml:7:3", "hand-over does not wait for it"),
+    ]
+
+
 def test_a_reading_without_its_visit_is_one_of_the_newest_and_left_out_is_out_of_all() -> None:
     changed = _altered("change = { room.loft.flow = 35, house.power = 500 }\n", "job-4471")
     old, new = changed["visit"]

@@ -243,7 +243,8 @@ def said(one: Expectation) -> str:
     if one.head == "verdict":
         text = f"verdict {one.name} of {one.place} ({one.time}) {one.is_}"
     extras = (("by", one.rule), ("tier", one.tier), ("size", one.size), ("hold", one.named), ("when", one.when))
-    return ", ".join([text, *(f"{word} {value}" for word, value in extras if value)])
+    gate = {True: ["hand-over waits for it"], False: ["hand-over does not wait for it"], None: []}[one.gate]
+    return ", ".join([text, *(f"{word} {value}" for word, value in extras if value), *gate])
 
 
 def _look(one: Expectation, run: Run, result: Mapping[str, Any]) -> tuple[bool, str]:
@@ -290,7 +291,10 @@ def _look(one: Expectation, run: Run, result: Mapping[str, Any]) -> tuple[bool, 
             return _by_rule(one, [firing for entry in entries for firing in entry["firings"] if firing.endswith(at)])
         case "target":
             entries = [e for e in result["acceptance"] if (e["check"], e["place"]) == (one.name, one.place)]
-            return _by_rule(one, [entry["firing"] for entry in entries])
+            kept = [entry for entry in entries if one.gate in (None, entry["gate"])]
+            if entries and not kept:
+                return False, f"hand-over {'does not wait' if one.gate else 'waits'} for it"
+            return _by_rule(one, [entry["firing"] for entry in kept])
         case "retest":
             entries = [e for e in result["retests"] if (e["reading"], e["subject"]) == (one.name, one.place)]
             there = [e for e in entries if (not one.rule or e.get("rule") == one.rule) and _same(e, one, "when")]

@@ -38,7 +38,7 @@ HEADS: Mapping[Head, tuple[str, ...]] = {
     "verdict": ("is", "time"),
     "stop": ("rule", "absent"),
     "caution": ("rule", "absent"),
-    "target": ("rule", "absent"),
+    "target": ("rule", "gate", "absent"),
     "fires": ("absent",),
     "nearly": (),
 }
@@ -69,6 +69,7 @@ class ExpectShape(Shape):
     when: When | None = None
     is_: Word | None = Field(default=None, alias="is")
     time: Time | None = None
+    gate: bool | None = None
     absent: bool | None = None
 
 
@@ -119,6 +120,7 @@ class Expectation:
     when: str = ""
     is_: str = ""
     time: Time = "found"
+    gate: bool | None = None
     absent: bool = False
 
 
@@ -296,5 +298,6 @@ def _expectation(
         when=shape.when or "",
         is_=shape.is_ or "",
         time=shape.time or "found",
+        gate=shape.gate,
         absent=bool(shape.absent),
     )
