@@ -143,7 +143,7 @@ class Ruleset:
         if len(facts) > FACTS_PER_STATE:
             raise EngineFault("unsafe-fact", f"{len(facts)} facts; at most {FACTS_PER_STATE}")
         stated = list(facts)
-        texts = [_FIRST, *(self._text(number, fact) for number, fact in enumerate(stated)), _LAST]
+        texts = [_FIRST, *[self._text(number, fact) for number, fact in enumerate(stated)], _LAST]
         batch = "[" + ",".join(texts) + "]"
         kept = [batch]  # the engine points into these texts until the state is deleted
         self._running = True
@@ -205,8 +205,8 @@ class Ruleset:
         kind, key, fields = fact
         more = ""
         if fields:
-            names = {name for name, _ in fields}
-            if len(names) != len(fields) or not self._fields.issuperset(names):
+            named = dict(fields)
+            if len(named) != len(fields) or not self._fields.issuperset(named):
                 raise EngineFault("unsafe-fact", f"fields of `{kind}` are doubled, or no rule reads them")
             more = "".join([f",{known[name]}:{known.get(word) or _safe(word)}" for name, word in fields])
         return f'{{"id":"{number}","k":{known.get(kind) or _safe(kind)},"key":{_safe(key)}{more},"one":1}}'

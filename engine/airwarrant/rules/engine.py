@@ -1,7 +1,7 @@
 """Firing a policy's rules for one job through durable-rules."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 from itertools import count
 from types import TracebackType
@@ -61,10 +61,11 @@ class _Stratum:
 
 @dataclass(frozen=True, slots=True)
 class _Told:
-    """What a chunk was told besides the subjects, and what it answered."""
+    """What a chunk was told besides the subjects, and what came of it."""
 
     said: Mapping[Statement, Read]
-    answers: Sequence[tuple[str, tuple[Statement, ...]]]
+    supports: Sequence[tuple[Firing, Support]]
+    atoms: Set[Atom]
 
 
 class Memory:
@@ -187,36 +188,36 @@ class _Run:
         if subjects is None:
             subjects = self._memory.subjects[chunk] = chunk.reading.subjects(self._facts, self._keys)
         said = chunk.reading.said(self._facts, self.atoms, gates, self._keys)
+        told = self._memory.told.get(chunk)
+        if told is None or told.said != said:
+            told = self._memory.told[chunk] = self._asked(chunk, subjects, said)
+        for firing, support in told.supports:
+            self.supports.setdefault(firing, []).append(support)
+        self.atoms |= told.atoms
+
+    def _asked(self, chunk: _Chunk, subjects: Mapping[Statement, Read], said: Mapping[Statement, Read]) -> _Told:
+        """Put a chunk to the engine."""
         stated = {**subjects, **said}
+        supports: list[tuple[Firing, Support]] = []
+        atoms: set[Atom] = set()
 
         def conclude(name: str, matched: tuple[Statement, ...]) -> tuple[Statement, ...]:
             variant = chunk.variants[name]
-            subject = self._subjects[stated[matched[0]][2]]
-            firing = Firing(variant.rule, subject.key)
             reads = [stated[statement] for statement in matched]
-            self.supports.setdefault(firing, []).append(_support(variant, subject, reads))
+            subject = self._subjects[reads[0][2]]
+            supports.append((Firing(variant.rule, subject.key), _support(variant, subject, reads)))
             added: dict[Statement, Read] = {}
             for atom in atoms_of(self._rules[variant.rule], subject):
-                if atom not in self.atoms:
-                    self.atoms.add(atom)
+                if atom not in self.atoms and atom not in atoms:
                     added.update(chunk.reading.concluded(atom, self._keys))
+                # Also what others have concluded: in a later round they may not.
+                atoms.add(atom)
             stated.update(added)
             return tuple(added)
 
-        told = self._memory.told.get(chunk)
-        if told is not None and told.said == said:
-            for name, matched in told.answers:
-                conclude(name, matched)
-            return
-        answers = []
-
-        def answer(name: str, matched: tuple[Statement, ...]) -> tuple[Statement, ...]:
-            answers.append((name, matched))
-            return conclude(name, matched)
-
         most = sum(times * len(self._facts.of(kind)) for kind, times in chunk.kinds.items())
-        chunk.ruleset.run(sorted(stated), answer, most)
-        self._memory.told[chunk] = _Told(said, answers)
+        chunk.ruleset.run(sorted(stated), conclude, most)
+        return _Told(said, supports, atoms)
 
 
 def _ordered(supports: list[Support]) -> tuple[Support, ...]:

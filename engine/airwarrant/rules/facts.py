@@ -55,7 +55,9 @@ def place_of(subject: Subject, at: str) -> str:
 def atoms_of(rule: Rule, subject: Subject) -> tuple[Atom, ...]:
     """Findings and line votes that `rule` concludes when it fires for `subject`."""
     return tuple(
-        Atom("finding" if then.what == "finding" else "line", then.name, place_of(subject, then.at))
-        for then in rule.then
-        if then.what in ("finding", "line")
+        [
+            Atom("finding" if then.what == "finding" else "line", then.name, place_of(subject, then.at))
+            for then in rule.then
+            if then.what in ("finding", "line")
+        ]
     )

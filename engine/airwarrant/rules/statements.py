@@ -8,6 +8,8 @@ from airwarrant.rules.expand import HOUSE, OWN, Variant, atom_kind, verdict_kind
 from airwarrant.rules.facts import Atom, Facts, Subject
 
 Read = tuple[str, ...]
+#: Fields and the word each must hold.
+_Words = frozenset[tuple[str, str]]
 
 
 class Keys:
@@ -37,18 +39,20 @@ class Reading:
         verdicts : iterable of (each, check, time, target)
             Verdicts their rules ask for.
         """
-        copies: dict[str, set[str]] = {}
+        copies: dict[str, dict[str, set[_Words]]] = {}
         fields: dict[str, set[str]] = {}
         for variant in variants:
             mine = fields.setdefault(f"s:{variant.each}", set())
             for pattern in variant.patterns:
                 base = _base(pattern.kind)
-                copies.setdefault(base, set()).add(pattern.kind)
+                copies.setdefault(base, {}).setdefault(pattern.kind, set()).add(frozenset(pattern.words))
                 fields.setdefault(base, set()).update(name for name, _ in pattern.words)
                 if pattern.join and pattern.join != "key":
                     mine.add(pattern.join)
         self._copies = {base: tuple(sorted(kinds)) for base, kinds in copies.items()}
         self._fields = {base: tuple(sorted(names)) for base, names in fields.items()}
+        #: by the kind of a fact, what patterns want of its words; one that wants less stands for all that want more
+        self._wanted = {kind: _least(words) for kinds in copies.values() for kind, words in kinds.items()}
         self._subjects = tuple(sorted(base for base in copies if base[:2] in ("s:", "r:")))
         self._verdicts = tuple((*asked, self._words(*asked[1:3])) for asked in sorted(set(verdicts)))
 
@@ -58,14 +62,16 @@ class Reading:
         return {base[len(stem) :]: kinds for base, kinds in self._copies.items() if base.startswith(stem)}
 
     def subjects(self, facts: Facts, keys: Keys) -> dict[Statement, Read]:
-        """State the subjects of a job; each statement with how a reader would name it."""
+        """State the subjects whose words some pattern wants; each statement with how a reader would name it."""
         stated: dict[Statement, Read] = {}
         for base in self._subjects:
-            names = self._fields[base]
+            names, kinds = self._fields[base], self._copies[base]
             for subject in facts.of(base[2:]):
                 fields = tuple([(name, self._value(subject, name, keys)) for name in names])
-                for kind in self._copies[base]:
-                    stated[Statement(kind, keys[subject.key], fields)] = ("subject", subject.kind, subject.key)
+                has = frozenset(fields).issuperset
+                for kind in kinds:
+                    if any(map(has, self._wanted[kind])):
+                        stated[Statement(kind, keys[subject.key], fields)] = ("subject", subject.kind, subject.key)
         return stated
 
     def said(
@@ -100,6 +106,15 @@ class Reading:
             return keys[HOUSE]
         target = subject.links.get(name[2:])
         return "-" if target is None else keys[target]  # never a subject's key, and never absent: joins need the field
+
+
+def _least(several: Iterable[_Words]) -> tuple[_Words, ...]:
+    """Those that want no more than any other of them, those that want little first."""
+    least: list[_Words] = []
+    for words in sorted(several, key=lambda one: (len(one), sorted(one))):
+        if not any(one <= words for one in least):
+            least.append(words)
+    return tuple(least)
 
 
 def _base(kind: str) -> str:

@@ -1,13 +1,14 @@
 """One pass over every rule and subject when all is concluded: what fired, what did not, and what each clause read.
 
-The engine says what fires; the walk says why, and why not. It reads the closed set and concludes nothing.
+The engine says what fires; the walk says why, and why not. It reads the closed set and concludes nothing. Whether a rule fires is
+answered in the pass; what its clauses read is gathered when somebody asks, from the same set, which does not change any more.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Set
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
-from airwarrant.job.dictionary import HOUSE_KEY, UNKNOWN
+from airwarrant.job.dictionary import UNKNOWN
 from airwarrant.policy.model import (
     CarriedClause,
     CheckClause,
@@ -21,8 +22,8 @@ from airwarrant.policy.model import (
     Words,
 )
 from airwarrant.rules.clauses import Part, clauses_of
-from airwarrant.rules.facts import Atom, Facts, Subject
-from airwarrant.rules.reference import equal, holds, matches, meets, value_of
+from airwarrant.rules.facts import UNMEASURED, Atom, Facts, Subject
+from airwarrant.rules.reference import equal, holds, key_of, matches, meets, value_of
 
 PRESENT, ABSENT = "present", "absent"
 
@@ -55,7 +56,6 @@ class ClauseResult:
     reads: tuple[Read, ...]
 
 
-@dataclass(frozen=True, slots=True)
 class Walked:
     """A rule at a subject.
 
@@ -63,12 +63,40 @@ class Walked:
     that kept it out with their words. Else `clauses` holds all of ``when``, ``any`` and ``unless``.
     """
 
-    rule: str
-    subject: str
-    fired: bool
-    where_ok: bool
-    clauses: tuple[ClauseResult, ...] = ()
-    where: tuple[tuple[str, str], ...] = ()
+    __slots__ = ("_asked", "_at", "_clauses", "_closed", "fired", "rule", "where_ok")
+
+    def __init__(self, asked: "_Asked", at: Subject, closed: "_Closed") -> None:
+        self.rule = asked.rule.name
+        self.where_ok = matches(at, asked.rule.where)
+        self.fired = self.where_ok and asked.fires(at, closed)
+        self._asked, self._at, self._closed = asked, at, closed
+        self._clauses: tuple[ClauseResult, ...] | None = None
+
+    @property
+    def subject(self) -> str:
+        return self._at.key
+
+    @property
+    def where(self) -> tuple[tuple[str, str], ...]:
+        rule, word = self._asked.rule, self._at.word
+        return tuple((field, word(field)) for field, words in rule.where if word(field) not in words)
+
+    @property
+    def clauses(self) -> tuple[ClauseResult, ...]:
+        if self._clauses is None:
+            told = self._asked.told(self._at, self._closed) if self.where_ok else ()
+            self._clauses = tuple(told)
+        return self._clauses
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Walked) and self._said == other._said
+
+    def __hash__(self) -> int:
+        return hash((self.rule, self.subject, self.fired))
+
+    @property
+    def _said(self) -> tuple[object, ...]:
+        return self.rule, self.subject, self.fired, self.where_ok, self.clauses, self.where
 
 
 def walk(rules: Mapping[str, Rule], facts: Facts, atoms: Set[Atom]) -> tuple[Walked, ...]:
@@ -80,7 +108,7 @@ class Walker:
     """The walk, prepared once for a policy's rules."""
 
     def __init__(self, rules: Mapping[str, Rule]) -> None:
-        self._rules = tuple((name, rules[name], _answers(rules[name])) for name in sorted(rules))
+        self._asked = tuple(_Asked(rules[name]) for name in sorted(rules))
 
     def walk(self, facts: Facts, atoms: Set[Atom]) -> tuple[Walked, ...]:
         """Return what every rule does at every subject, by rule and subject.
@@ -95,117 +123,137 @@ class Walker:
         closed = _Closed(facts, atoms)
         subjects = {kind: sorted(held, key=_by_key) for kind, held in facts.subjects.items()}
         return tuple(
-            _walked(name, rule, answers, subject, closed)
-            for name, rule, answers in self._rules
-            for subject in subjects.get(rule.each, ())
+            [Walked(asked, subject, closed) for asked in self._asked for subject in subjects.get(asked.rule.each, ())]
         )
 
 
 class _Closed:
     """The job with all its conclusions; answers that are the same for every subject are given once."""
 
-    __slots__ = ("atoms", "facts", "once", "verdicts")
+    __slots__ = ("atoms", "facts", "held", "told", "verdicts")
 
     def __init__(self, facts: Facts, atoms: Set[Atom]) -> None:
         self.facts = facts
         self.atoms = atoms
         self.verdicts = facts.verdicts
-        self.once: dict[_Answer, ClauseResult] = {}
+        self.held: dict[_Held, bool] = {}
+        self.told: dict[_Held, ClauseResult] = {}
 
 
-_Answer = Callable[[Subject, _Closed], ClauseResult]
+_Held = Callable[[Subject, _Closed], bool]
 
 
 def _by_key(subject: Subject) -> str:
     return subject.key
 
 
-def _walked(name: str, rule: Rule, answers: tuple[_Answer, ...], subject: Subject, closed: _Closed) -> Walked:
-    out = [(field, word) for field, words in rule.where if (word := subject.word(field)) not in words]
-    if out:
-        return Walked(name, subject.key, False, False, (), tuple(out))
-    results = tuple([answer(subject, closed) for answer in answers])
-    fired, alternative = True, not rule.any
-    for result in results:
-        if result.part == "any":
-            alternative = alternative or result.holds
-        elif result.holds is (result.part == "unless"):
-            fired = False
-    return Walked(name, subject.key, fired and alternative, True, results)
+class _Asked:
+    """The clauses of a rule, made ready to be answered."""
+
+    __slots__ = ("_any", "_clauses", "_unless", "_when", "rule")
+
+    def __init__(self, rule: Rule) -> None:
+        self.rule = rule
+        self._clauses = tuple((part, index, clause, _held(clause)) for part, index, clause in clauses_of(rule))
+        self._when, self._any, self._unless = (
+            tuple(held for at, _, _, held in self._clauses if at == part) for part in ("when", "any", "unless")
+        )
+
+    def fires(self, subject: Subject, closed: _Closed) -> bool:
+        """Whether the rule, whose words fit the subject, fires for it."""
+        for held in self._when:
+            if not held(subject, closed):
+                return False
+        for held in self._unless:
+            if held(subject, closed):
+                return False
+        return not self._any or any([held(subject, closed) for held in self._any])
+
+    def told(self, subject: Subject, closed: _Closed) -> Iterator[ClauseResult]:
+        """What each clause says of the subject, and what it read."""
+        for part, index, clause, held in self._clauses:
+            if not isinstance(clause, ManyClause | CarriedClause):
+                yield ClauseResult(part, index, held(subject, closed), _reads(clause, subject, closed))
+                continue
+            if held not in closed.told:
+                holds_ = held(subject, closed)
+                closed.told[held] = ClauseResult(part, index, holds_, tuple(_shared_reads(clause, holds_, closed)))
+            yield closed.told[held]
 
 
-def _answers(rule: Rule) -> tuple[_Answer, ...]:
-    return tuple(_answer(part, index, clause) for part, index, clause in clauses_of(rule))
-
-
-def _answer(part: Part, index: int, clause: Clause) -> _Answer:
+def _held(clause: Clause) -> _Held:
+    """Answer of a clause, with what does not depend on the job looked up beforehand."""
     match clause:
         case CheckClause():
-            return _check(part, index, clause)
+            return _verdict_held(clause)
         case FindingClause(finding, target):
-            return _atom(part, index, "finding", finding, target)
+            return _atom_held("finding", finding, target)
         case LineClause(task, target):
-            return _atom(part, index, "line", task, target)
+            return _atom_held("line", task, target)
         case ManyClause() | CarriedClause():
-            return _once(part, index, clause)
-        case WhereClause():
-            return _where(part, index, clause)
+            return _shared_held(clause)
+        case WhereClause(where):
+            return lambda subject, closed: matches(subject, where)
         case FactClause():
-            return _fact(part, index, clause)
+            return lambda subject, closed: holds(clause, subject, closed.facts, closed.atoms, closed.atoms)
 
 
-def _check(part: Part, index: int, clause: CheckClause) -> _Answer:
+def _verdict_held(clause: CheckClause) -> _Held:
     check, time, target, words = clause.check, clause.time, clause.target, clause.is_
 
-    def answer(subject: Subject, closed: _Closed) -> ClauseResult:
-        key = subject.key if target == "own" else HOUSE_KEY if target == "house" else subject.links.get(target)
-        if key is None:
-            return ClauseResult(part, index, False, (Read("word", (subject.key, target), UNKNOWN),))
-        word = closed.verdicts.get((check, time, key), "unmeasured")
-        return ClauseResult(part, index, word in words, (Read("verdict", (check, time, key), word),))
+    def held(subject: Subject, closed: _Closed) -> bool:
+        key = key_of(subject, target)
+        return key is not None and closed.verdicts.get((check, time, key), UNMEASURED) in words
 
-    return answer
+    return held
 
 
-def _atom(part: Part, index: int, what: Literal["finding", "line"], name: str, target: str) -> _Answer:
-    def answer(subject: Subject, closed: _Closed) -> ClauseResult:
-        key = subject.key if target == "own" else HOUSE_KEY if target == "house" else subject.links.get(target)
-        if key is None:
-            return ClauseResult(part, index, False, (Read("word", (subject.key, target), UNKNOWN),))
-        there = Atom(what, name, key) in closed.atoms
-        return ClauseResult(part, index, there, (Read(what, (name, key), PRESENT if there else ABSENT),))
+def _atom_held(what: Literal["finding", "line"], name: str, target: str) -> _Held:
+    def held(subject: Subject, closed: _Closed) -> bool:
+        key = key_of(subject, target)
+        return key is not None and (what, name, key) in closed.atoms
 
-    return answer
+    return held
 
 
-def _where(part: Part, index: int, clause: WhereClause) -> _Answer:
-    def answer(subject: Subject, closed: _Closed) -> ClauseResult:
-        return ClauseResult(part, index, matches(subject, clause.where), tuple(_words_read(subject, clause.where)))
+def _shared_held(clause: ManyClause | CarriedClause) -> _Held:
+    def held(subject: Subject, closed: _Closed) -> bool:
+        known = closed.held.get(held)
+        if known is None:
+            known = closed.held[held] = holds(clause, subject, closed.facts, closed.atoms, closed.atoms)
+        return known
 
-    return answer
-
-
-def _fact(part: Part, index: int, clause: FactClause) -> _Answer:
-    def answer(subject: Subject, closed: _Closed) -> ClauseResult:
-        held = holds(clause, subject, closed.facts, closed.atoms, closed.atoms)
-        return ClauseResult(part, index, held, _fact_reads(clause, subject, closed.facts))
-
-    return answer
+    return held
 
 
-def _once(part: Part, index: int, clause: ManyClause | CarriedClause) -> _Answer:
-    def answer(subject: Subject, closed: _Closed) -> ClauseResult:
-        result = closed.once.get(answer)
-        if result is None:
-            held = holds(clause, subject, closed.facts, closed.atoms, closed.atoms)
-            if isinstance(clause, ManyClause):
-                reads = tuple(_many_reads(clause, held, closed))
-            else:
-                reads = (Read("carried", (clause.task,), PRESENT if held else ABSENT),)
-            result = closed.once[answer] = ClauseResult(part, index, held, reads)
-        return result
+def _reads(
+    clause: CheckClause | FindingClause | LineClause | WhereClause | FactClause, subject: Subject, closed: _Closed
+) -> tuple[Read, ...]:
+    """What a clause that is answered subject by subject read."""
+    if isinstance(clause, WhereClause):
+        return tuple(_words_read(subject, clause.where))
+    if isinstance(clause, FactClause):
+        return _fact_reads(clause, subject, closed.facts)
+    key = key_of(subject, clause.target)
+    if key is None:
+        return (Read("word", (subject.key, clause.target), UNKNOWN),)
+    if isinstance(clause, CheckClause):
+        name = (clause.check, clause.time, key)
+        return (Read("verdict", name, closed.facts.verdict(*name)),)
+    if isinstance(clause, FindingClause):
+        return (_atom_read("finding", clause.finding, key, closed),)
+    return (_atom_read("line", clause.task, key, closed),)
 
-    return answer
+
+def _atom_read(what: Literal["finding", "line"], name: str, key: str, closed: _Closed) -> Read:
+    return Read(what, (name, key), PRESENT if Atom(what, name, key) in closed.atoms else ABSENT)
+
+
+def _shared_reads(clause: ManyClause | CarriedClause, held: bool, closed: _Closed) -> Iterator[Read]:
+    """What a clause read that says the same for every subject."""
+    if isinstance(clause, ManyClause):
+        return _many_reads(clause, held, closed)
+    return iter((Read("carried", (clause.task,), PRESENT if held else ABSENT),))
 
 
 def _fact_reads(clause: FactClause, subject: Subject, facts: Facts) -> tuple[Read, ...]:
@@ -237,11 +285,9 @@ def _many_reads(clause: ManyClause, held: bool, closed: _Closed) -> Iterator[Rea
             name = (clause.check, clause.time, it.key)
             yield Read("verdict", name, closed.facts.verdict(*name))
         elif clause.finding:
-            there = Atom("finding", clause.finding, it.key) in closed.atoms
-            yield Read("finding", (clause.finding, it.key), PRESENT if there else ABSENT)
+            yield _atom_read("finding", clause.finding, it.key, closed)
         elif clause.line:
-            there = Atom("line", clause.line, it.key) in closed.atoms
-            yield Read("line", (clause.line, it.key), PRESENT if there else ABSENT)
+            yield _atom_read("line", clause.line, it.key, closed)
         else:
             yield from _existence(it, clause.where)
 
