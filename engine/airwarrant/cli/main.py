@@ -24,6 +24,7 @@ _COMMANDS = {
     "calc": Command("airwarrant.cli.calc:calc"),
     "policy": Command("airwarrant.cli.policy:policy"),
     "audit": Command("airwarrant.cli.audit:audit"),
+    "season": Command("airwarrant.cli.season:season"),
     "make-jobs": Command("airwarrant.cli.make_jobs:make_jobs"),
 }
 app = typer.Typer(
