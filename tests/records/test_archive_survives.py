@@ -103,8 +103,7 @@ def test_a_disk_of_a_few_pages_is_said_to_be_full(tmp_path: Path) -> None:
     with Archive.open(path, write=True) as archive:
         archive.connection.execute(f"PRAGMA max_page_count = {path.stat().st_size // layout.PAGE_SIZE + 1}")
         with pytest.raises(ArchiveError, match="the disk is full"):
-            for number in range(100, 200):
-                archive.keep(kept(number))
+            archive.keep_all(kept(number) for number in range(100, 150))
     assert not findings(path)
 
 

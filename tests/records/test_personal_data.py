@@ -13,6 +13,7 @@ from small_archive import TOLD, findings, kept, of_test_out, result, text
 
 from airwarrant.errors import ArchiveError
 from airwarrant.job.reading_records import parse_job
+from airwarrant.records import personal
 from airwarrant.records.archive import Archive
 from airwarrant.records.erase import erase
 from airwarrant.records.kept import ERASURE
@@ -110,12 +111,12 @@ _VALUE = st.text(st.characters(codec="utf-8", exclude_categories=["Cs"], exclude
 def test_any_record_is_put_back_as_it_was_and_only_what_is_personal_is_taken(data: dict[str, Any]) -> None:
     import tomli_w
 
-    for text, file, read in (
+    for record, file, read in (
         (tomli_w.dumps(data), "job.toml", tomllib.loads),
         (json.dumps(data), "job.json", json.loads),
     ):
-        masked = mask(text.encode(), file)
-        assert unmask(masked.text, masked.taken) == text.encode()
+        masked = mask(record.encode(), file)
+        assert unmask(masked.text, masked.taken) == record.encode()
         after = read(masked.text.decode())
         left = [path for path in personal_paths(after) if _at(after, path) != ERASED]
         assert not left
@@ -135,6 +136,29 @@ def _without(data: dict[str, Any]) -> dict[str, Any]:
         held = _at(copy, path[:-1])
         held[path[-1]] = "…"
     return copy
+
+
+@given(
+    st.recursive(
+        st.dictionaries(st.sampled_from(["told", "note", "photo", "name", "x"]), _VALUE, max_size=4),
+        lambda inner: st.dictionaries(_KEY.filter("customer".__ne__), st.one_of(_VALUE, inner), max_size=4),
+        max_leaves=8,
+    ),
+    st.sampled_from(["", '# told = "x"\n', "\"note\"   =   'a # b'  # c\n"]),
+)
+def test_without_a_customer_the_quick_way_takes_what_reading_the_whole_file_takes(
+    data: dict[str, Any], head: str
+) -> None:
+    import tomli_w
+
+    data = {key: value for key, value in data.items() if key != "note"}
+    texts = ((head + tomli_w.dumps(data), "job.toml"), (json.dumps(data), "job.json"))
+    for record, file in texts:
+        if "\\u" not in record and "\\U" not in record:
+            quick = mask(record.encode(), file)
+            with pytest.MonkeyPatch.context() as patch:
+                patch.setattr(personal, "_NESTED", personal._MAYBE)
+                assert mask(record.encode(), file) == quick
 
 
 @pytest.fixture

@@ -20,7 +20,11 @@ ERASED = "[erased]"
 CUSTOMER = "customer"
 #: Keys that are free text wherever they stand in a record or a test-out.
 KEYS = ("told", "note", "photo")
-_MAYBE = re.compile(rb"#|told|note|photo|customer|\\u", re.IGNORECASE)
+_MAYBE = re.compile(rb"#|told|note|photo|customer|\\[uU]")
+#: Where a file must be read whole to know what is personal: a block that is, or a key that is written in escapes.
+_NESTED = re.compile(rb"customer|\\[uU]")
+_BARE_KEY_ENDS = re.compile(rf"(?<![A-Za-z0-9_-])(?:{'|'.join(KEYS)})$")
+_EMPTY = ('""', "''")
 #: Strings and comments of TOML; of JSON there are only the double-quoted.
 _TOKEN = re.compile(
     r'"""(?:\\.|[^\\])*?"{3,5}'
@@ -46,38 +50,60 @@ def mask(text: bytes, file: str) -> Masked:
     Raises
     ------
     RecordError
-        If the file is not TOML or JSON.
+        If the file is not TOML or JSON, where it has to be read whole.
     """
     if not _MAYBE.search(text):
         return Masked(text, ())
-    document = job_document(text, file)
     plain = text.decode("utf-8")
-    lines = [0, *(found.end() for found in re.finditer("\n", plain))]
-    where = set()
-    for path in personal_paths(document.data):
-        place = document.place(path)
-        where.add(lines[place.line - 1] + place.column - 1)
+    where = _places(text, plain, file) if _NESTED.search(text) else None
     out: list[str] = []
     taken: list[tuple[int, int, str]] = []
-    copied = length = 0
+    copied = length = end = found = 0
     comments = file.lower().endswith(".toml")
+    before = ""
     for token in _TOKEN.finditer(plain):
         said = token.group()
         comment = comments and said.startswith("#")
-        if not (comment and len(said) > 1) and token.start() not in where:
+        if comment:
+            personal = len(said) > 1
+        elif where is not None:
+            personal = token.start() in where
+        else:
+            personal = said not in _EMPTY and _is_value_of_key(plain[end : token.start()], before)
+        end, before = token.end(), said
+        if not personal:
             continue
+        found += not comment
         stands = "#" if comment else _stand_in(said)
-        before = plain[copied : token.start()]
-        length += len(before)
+        kept = plain[copied : token.start()]
+        length += len(kept)
         taken.append((length, len(stands), said))
-        out += (before, stands)
+        out += (kept, stands)
         length += len(stands)
         copied = token.end()
     out.append(plain[copied:])
-    found = sum(1 for _, _, said in taken if not (comments and said.startswith("#")))
-    if found != len(where):
+    if where is not None and found != len(where):
         raise ArchiveError([Fault("damaged-entry", f"`{file}`: personal data was not found where it was read")])
     return Masked("".join(out).encode(), tuple(taken))
+
+
+def _places(text: bytes, plain: str, file: str) -> set[int]:
+    """Where each personal text begins, by reading the whole file."""
+    document = job_document(text, file)
+    lines = [0, *(found.end() for found in re.finditer("\n", plain))]
+    places = (document.place(path) for path in personal_paths(document.data))
+    return {lines[place.line - 1] + place.column - 1 for place in places}
+
+
+def _is_value_of_key(between: str, before: str) -> bool:
+    """Whether a string is the value of one of `KEYS`: by what stands between the string or comment before it and it."""
+    head = between.rstrip()
+    if not head.endswith(("=", ":")):
+        return False
+    key = head[:-1].rstrip()
+    if not key:  # the key is in quotes
+        return before[1:-1] in KEYS
+    return key.endswith(KEYS) and _BARE_KEY_ENDS.search(key) is not None
 
 
 def unmask(text: bytes, taken: tuple[tuple[int, int, str], ...]) -> bytes:
