@@ -2,20 +2,19 @@
 
 import json
 import subprocess
-import sys
 from pathlib import Path
-from shutil import copytree
+from shutil import copytree, rmtree
 
 import pytest
 
 from jobs import POLICIES
+from program import completed
 
 CASES = '[cases]\ntitle = "T"\nfrom = "small-house"\n[[case]]\ntitle = "{0}"\nexpect = [{{ finding = "{1}"{2} }}]\n'
 
 
 def _check(*words: str | Path) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "airwarrant.cli.main", "policy", "check", *map(str, words)]
-    return subprocess.run(command, capture_output=True, text=True, check=False)
+    return completed("policy", "check", *words)
 
 
 @pytest.fixture
@@ -24,6 +23,7 @@ def folder(tmp_path: Path) -> Path:
     copytree(POLICIES, copy)
     for path in (copy / "cases").glob("*.toml"):
         path.unlink()
+    rmtree(copy / "cases/limits")
     return copy
 
 

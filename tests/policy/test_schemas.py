@@ -39,7 +39,9 @@ def test_the_schemas_take_every_shipped_file() -> None:
     for path in sorted(policies.rglob("*.toml")):
         if path.parent.name == "records":  # job records that cases start from
             continue
-        schema = {"markets": market_schema, "cases": cases_schema}.get(path.parent.name, policy_schema)()
+        schema = {"markets": market_schema, "cases": cases_schema, "limits": cases_schema}.get(
+            path.parent.name, policy_schema
+        )()
         faults = [error.message for error in Draft202012Validator(schema).iter_errors(_plain(path.read_text("utf-8")))]
         assert not faults, (path.name, faults)
 
