@@ -16,7 +16,7 @@ from airwarrant.policy.model import Policy, Task
 from airwarrant.rules.judge import Judge
 from airwarrant.rules.prepared import Prepared
 from airwarrant.sizing.line import size_line
-from policies.near_limits import House, policy_of
+from policies.one_of_each import House, policy_of
 
 FILE = Path(__file__).with_suffix(".toml")
 #: One market without a code, and one of each code that sizes something.

@@ -12,7 +12,7 @@ import pytest
 from airwarrant.policy.model import Policy
 from airwarrant.sizing.beside import Beside, beside
 from calculations.asking import ask
-from policies.near_limits import policy_of
+from policies.one_of_each import policy_of
 
 
 @pytest.fixture(scope="module")

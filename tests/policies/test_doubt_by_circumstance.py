@@ -14,7 +14,7 @@ from airwarrant.job.subject import Subject
 from airwarrant.policy.model import Policy, Ref
 from airwarrant.rules.judge import Judge
 from airwarrant.rules.prepared import Prepared
-from policies.near_limits import policy_of
+from policies.one_of_each import policy_of
 
 #: what is wrong with the reading; the rule that says so; reading -> how far 100 of it may be off
 OFF: list[tuple[str, str, dict[str, float]]] = [

@@ -9,7 +9,7 @@ import pytest
 
 from airwarrant.policy.model import Policy
 from airwarrant.scope.order import after_in_scope, task_order
-from policies.near_limits import policy_of
+from policies.one_of_each import policy_of
 
 #: Why, and who follows whom: work -> what is done before it.
 ORDER: list[tuple[str, Mapping[str, tuple[str, ...]]]] = [

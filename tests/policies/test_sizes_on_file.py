@@ -7,7 +7,7 @@ The file is a record of what the policies were reviewed to size, not a source: t
 import pytest
 
 from airwarrant.policy.model import Policy
-from policies.near_limits import policy_of
+from policies.one_of_each import policy_of
 from policies.sizes_on_file import MARKETS, SCALES, on_file, places, sizes
 
 KEPT = on_file()

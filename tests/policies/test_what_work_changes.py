@@ -15,7 +15,7 @@ from airwarrant.house.work import Work
 from airwarrant.policy.model import Policy
 from airwarrant.units import UNITS
 from house.house_of import demo, targets
-from policies.near_limits import policy_of
+from policies.one_of_each import policy_of
 
 IN, IN2 = UNITS["in"].factor, UNITS["in2"].factor
 #: task, job, place, size of its line, what it changes; a trailing − is less of it, + more.

@@ -7,7 +7,7 @@ each with its reason. Source: common practice of the trade.
 import pytest
 
 from airwarrant.policy.model import Policy
-from policies.near_limits import policy_of
+from policies.one_of_each import policy_of
 
 #: rule, why it may wait, and until when
 LATER: dict[str, tuple[str, str]] = {

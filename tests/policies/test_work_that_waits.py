@@ -12,7 +12,7 @@ from airwarrant.job.subject import Subject
 from airwarrant.policy.model import Policy, Then
 from airwarrant.scope.settle import settle
 from airwarrant.scope.votes import Vote
-from policies.near_limits import policy_of
+from policies.one_of_each import policy_of
 
 #: work, the fault that stands, the work that ends it
 WAITS = [
