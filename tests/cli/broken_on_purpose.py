@@ -3,7 +3,7 @@
 The head of a file, each line after ``# ``:
 
 - ``call: WORDS`` what is typed after ``airwarrant``; ``{package}`` is the folder of the installed program;
-- ``first: WORDS > FILE`` a call before it, its output kept;
+- ``first: WORDS > FILE`` a call before it, its output kept; these and what follows happen in the order in which they stand;
 - ``in: NAME`` where it happens: ``small`` (a small policies folder), ``book`` (the same with prices), ``steered`` (the same, but it can
   be evaluated), ``record`` (``job.toml``), ``result`` (a result with its inputs, its record, a test-out), ``without-inputs``, ``own``
   (an empty policies folder of one's own);
@@ -21,10 +21,9 @@ from ast import literal_eval
 from dataclasses import dataclass
 from pathlib import Path
 
-from program import Called, call
-
 import airwarrant
 from jobs import SCENARIOS
+from program import Called, call
 
 TESTS = Path(__file__).parents[1]
 sys.path += [str(TESTS / "policy"), str(TESTS / "job")]
@@ -100,12 +99,6 @@ def read_analysed(path: Path) -> Broken:
 def said_by(broken: Broken, folder: Path, results: Path) -> Called:
     """Lay the files out in an empty folder and make the call; `results` holds a result of the main job."""
     _lay_out(broken, folder, results)
-    for words in broken.head("first"):
-        command, _, target = words.partition(" > ")
-        came = call(shlex.split(command), folder)
-        assert came.status in (0, 1), came.err
-        if target:
-            (folder / target).write_text(came.out, encoding="utf-8")
     (words,) = broken.head("call")
     return call(shlex.split(words.format(package=Path(airwarrant.__file__).parent)), folder)
 
@@ -113,8 +106,12 @@ def said_by(broken: Broken, folder: Path, results: Path) -> Called:
 def _lay_out(broken: Broken, folder: Path, results: Path) -> None:
     for base in broken.head("in"):
         _base(base, folder, results)
+    for name, text in broken.files:
+        _write(folder / name, text.replace(MARK, ""))
     for key, held in broken.heads:
-        if key == "without":
+        if key == "first":
+            _before(held, folder)
+        elif key == "without":
             (folder / held).unlink()
         elif key == "folder":
             (folder / held).mkdir(parents=True, exist_ok=True)
@@ -129,13 +126,20 @@ def _lay_out(broken: Broken, folder: Path, results: Path) -> None:
             text, before = path.read_text("utf-8"), literal_eval(old)
             assert before in text, before
             path.write_text(text.replace(before, literal_eval(new).replace(MARK, ""), 1), encoding="utf-8")
-    for name, text in broken.files:
-        _write(folder / name, text.replace(MARK, ""))
+
+
+def _before(words: str, folder: Path) -> None:
+    command, _, target = words.partition(" > ")
+    came = call(shlex.split(command), folder)
+    assert came.status in (0, 1), came.err
+    if target:
+        (folder / target).write_text(came.out, encoding="utf-8")
 
 
 def _made(expression: str, folder: Path) -> str | bytes:
     names = {
         "re": re,
+        "data": lambda name: (folder / name).read_bytes(),
         "read": lambda name: (folder / name).read_text("utf-8"),
         "scenario": lambda name: (SCENARIOS / name).read_text("utf-8"),
     }

@@ -5,19 +5,22 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated
 
+import apsw
 import pytest
 from broken_on_purpose import read_analysed, read_broken, said_by
 from codes_in_source import read_codes
-from program import Called, call
 from pydantic import BaseModel, Field, ValidationError
 
 from airwarrant.desks.analysis.codes import CODES as OF_ANALYSIS
 from airwarrant.desks.policy_set_text import parsed
-from airwarrant.errors import PolicyError
+from airwarrant.errors import ArchiveError, PolicyError
 from airwarrant.papers.pdf import _HOW
 from airwarrant.policy.faults import shape_faults
+from airwarrant.records.database import load_checksums
+from airwarrant.records.head import entry_of
 from airwarrant.source.document import read_toml
 from jobs import POLICIES, SCENARIOS
+from program import Called, call
 
 HERE = Path(__file__).parent
 CODES = read_codes()
@@ -25,7 +28,7 @@ BROKEN = {path.stem: read_broken(path) for path in sorted((HERE / "broken").glob
 ANALYSED = {path.stem: path for path in sorted((HERE.parent / "desks" / "broken").glob("*.toml"))}
 GUIDE = (POLICIES / "ERRORS.md").read_text("utf-8")
 #: Codes that no file or call can bring about on this machine: each is brought about in the test named beside it.
-MADE_HERE = {"no-pdf", "not-shipped", "not-allowed", "toml-syntax"}
+MADE_HERE = {"no-pdf", "not-shipped", "not-allowed", "toml-syntax", "archive-busy", "damaged-entry", "newer-archive"}
 #: Characters of a sentence; a finding of the analysis also names a second place and the smallest job.
 MOST, MOST_OF_A_FINDING = 200, 450
 #: What no user should have to read: class names, Python's way to write a value, a library's own words.
@@ -149,6 +152,34 @@ def test_a_file_that_the_writer_cannot_read() -> None:
     with pytest.raises(PolicyError) as caught:
         parsed("a = ", "companies/demo/2026-01-01/own.toml")
     assert [fault.code for fault in caught.value.faults] == ["toml-syntax"]
+    _reads_well(str(caught.value))
+
+
+def test_an_archive_that_another_program_writes_to(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert call(["run", "job-1042", "--keep"], tmp_path).status == 0
+    monkeypatch.setattr("airwarrant.records.database.PATIENCE", 10)
+    load_checksums()
+    other = apsw.Connection(str(tmp_path / "airwarrant.sqlite"), vfs="cksmvfs")
+    other.execute("BEGIN IMMEDIATE")
+    try:
+        _said_once(call(["run", "job-1042", "--keep"], tmp_path), "archive-busy")
+    finally:
+        other.close()
+
+
+def test_an_archive_of_a_newer_program(tmp_path: Path) -> None:
+    assert call(["run", "job-1042", "--keep"], tmp_path).status == 0
+    load_checksums()
+    other = apsw.Connection(str(tmp_path / "airwarrant.sqlite"), vfs="cksmvfs")
+    other.execute("PRAGMA user_version = 99")
+    other.close()
+    _said_once(call(["audit", "list"], tmp_path), "newer-archive")
+
+
+def test_an_entry_that_is_not_as_it_was_kept() -> None:
+    with pytest.raises(ArchiveError) as caught:
+        entry_of("{}")
+    assert [fault.code for fault in caught.value.faults] == ["damaged-entry"]
     _reads_well(str(caught.value))
 
 

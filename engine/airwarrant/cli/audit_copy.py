@@ -12,7 +12,7 @@ from rich.text import Text
 from airwarrant.cli.audit_show import ArchiveOption
 from airwarrant.cli.console import err, out
 from airwarrant.cli.keep import archive_path
-from airwarrant.errors import ArchiveError, CallError, Fault
+from airwarrant.errors import ArchiveError, CallError, Fault, unread
 from airwarrant.records.archive import Archive
 from airwarrant.records.export import export_lines
 from airwarrant.records.proof import root_of
@@ -53,7 +53,7 @@ def import_(
     try:
         source = file.open("rb")
     except OSError as error:
-        raise CallError([Fault("cannot-read", f"`{file}`: {error.strerror}", "an export")]) from error
+        raise CallError([Fault("cannot-read", f"`{file}` cannot be read: {unread(error)}", "an export")]) from error
     try:
         with source, Archive.open(path, write=True) as opened, _progress(None) as tick:
             added = take_in(opened, source, file.name, tick)

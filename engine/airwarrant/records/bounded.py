@@ -26,6 +26,8 @@ def bounded_json(text: str, deepest: int) -> Any:
             depth -= 1
     try:
         return json.loads(text, parse_constant=_refuse)
+    except json.JSONDecodeError as error:
+        raise ValueError("it is no JSON") from error
     except RecursionError as error:
         raise ValueError("nested too deeply") from error
 

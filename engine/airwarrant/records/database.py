@@ -77,7 +77,7 @@ def told(path: Path, *, write: bool = False) -> Iterator[None]:
             path, "you may not read it, or not tidy up in its folder after a writer that was killed"
         ) from error
     except (apsw.BusyError, apsw.LockedError) as error:
-        found = f"another program has been writing to `{path}` all the while"
+        found = f"another program is writing to `{path}` all the while"
         raise ArchiveError([Fault("archive-busy", found, advice="Nothing was kept; try again.")]) from error
     except (apsw.NotADBError, apsw.FormatError) as error:
         raise _not_ours(path, "no archive, or its first page is damaged") from error

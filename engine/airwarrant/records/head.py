@@ -12,6 +12,7 @@ from airwarrant.records.kept import KINDS, Entry
 
 FORMAT = "airwarrant/entry/1"
 _TEXTS = ("kind", "job", "market", "kept_at", "job_digest", "policy_digest", "previous")
+_VERIFY = "`airwarrant audit verify` says what else is damaged."
 _OVERRIDE = ("line", "decision", "reason", "by")
 
 
@@ -105,4 +106,4 @@ def _overrides(held: Any) -> tuple[Override, ...]:
 
 
 def _damaged(found: str) -> ArchiveError:
-    return ArchiveError([Fault("damaged-entry", f"the head of an entry cannot be read: {found}")])
+    return ArchiveError([Fault("damaged-entry", f"the head of an entry cannot be read: {found}", advice=_VERIFY)])

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from airwarrant.errors import ArchiveError, Fault
+from airwarrant.errors import ArchiveError, Fault, unread
 from airwarrant.records.archive import Archive
 from airwarrant.records.database import load_checksums, told
 from airwarrant.records.findings import Finding
@@ -44,7 +44,7 @@ def damaged_pages_of_file(path: Path) -> Iterator[Finding]:
 
             yield from _damaged(read, size)
     except OSError as error:
-        raise ArchiveError([Fault("cannot-read", f"`{path}`: {error.strerror}")]) from error
+        raise ArchiveError([Fault("cannot-read", f"`{path}` cannot be read: {unread(error)}", "an archive")]) from error
 
 
 def _damaged(read: Callable[[int, int], bytes], size: int) -> Iterator[Finding]:

@@ -77,6 +77,8 @@ class _Lines:
                 raise self.fault(f"the line is longer than {MOST_LINE} bytes")
             try:
                 value = bounded_json(line.decode("utf-8"), _DEEPEST)
+            except UnicodeDecodeError as error:
+                raise self.fault("the line is no text in UTF-8") from error
             except ValueError as error:
                 raise self.fault(f"the line cannot be read: {error}") from error
             if not isinstance(value, dict):

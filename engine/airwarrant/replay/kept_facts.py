@@ -6,7 +6,7 @@ from typing import IO, Self
 
 import numpy as np
 
-from airwarrant.errors import CallError, Fault
+from airwarrant.errors import CallError, Fault, unread
 
 _MAGIC = b"airwarrant/reach-file/1\n"
 _KEY = 80
@@ -45,7 +45,7 @@ class KeptFacts:
         except FileNotFoundError:
             return
         except OSError as error:
-            found = f"`{self._path}` cannot be read: {error.strerror}"
+            found = f"`{self._path}` cannot be read: {unread(error)}"
             raise CallError([Fault("cannot-read", found, "a file that can be read")]) from error
         start = len(_MAGIC) + 36
         entry = _KEY + self._size
