@@ -31,7 +31,7 @@ def print_figures(console: Console, figures: Figures, overdue: Sequence[str], on
     """Print everything that was counted, what matters most for an owner first."""
     whole = figures.markets[0]
     console.print(Text(f"{figures.jobs:,} jobs surveyed from {figures.first} to {figures.last}", style="bold"))
-    for field, (title, of) in RATES.items():
+    for field, (title, _, of) in RATES.items():
         console.print(Text(f"  {title}: {share(getattr(whole, field))} \N{EM DASH} {of}"))
     console.print(Text(f"  Days from survey to test-out: {middle(whole.days, 0) or 'none to tell of'}"))
     _markets(console, figures)
@@ -58,7 +58,7 @@ def _markets(console: Console, figures: Figures) -> None:
         return
     table = table_of("The same by market")
     table.add_column("market", no_wrap=True)
-    for title in ("jobs", *(title for title, _ in RATES.values())):
+    for title in ("jobs", *(head for _, head, _ in RATES.values())):
         table.add_column(title, overflow="fold")
     for one in figures.markets[1:]:
         table.add_row(one.market, f"{one.jobs:,}", *(percent(getattr(one, field)) for field in RATES))

@@ -16,17 +16,25 @@ READINGS: Mapping[str, tuple[str, str, int]] = MappingProxyType(
         "leakage_25": ("Duct leakage at 25 Pa", "cfm", 0),
     }
 )
-#: Share of a market -> what it is called, and of what it is a share.
-RATES: Mapping[str, tuple[str, str]] = MappingProxyType(
+#: Share of a market -> what it is called, the head of a column, and of what it is a share.
+RATES: Mapping[str, tuple[str, str, str]] = MappingProxyType(
     {
-        "measured_first": ("Measured first", "of jobs: a test-in on the old unit with both statics measured"),
-        "no_work": ("No work needed", "of jobs: no line recommended or optional, held ones included"),
-        "reread": ("To be read again before the sale", "of jobs"),
-        "tested_out": ("Tested out", "of jobs"),
-        "passed_first": ("Passed at the first test-out", "of jobs tested out"),
-        "conditional": ("On condition at the first test-out", "of jobs tested out"),
-        "failed": ("Failed at the first test-out", "of jobs tested out"),
-        "made_safe": ("Safety targets that failed before and are met after", "of those that failed before"),
+        "measured_first": (
+            "Measured first",
+            "measured first",
+            "of jobs: a test-in on the old unit with both statics measured",
+        ),
+        "no_work": ("No work needed", "no work needed", "of jobs: no line recommended or optional, held ones included"),
+        "reread": ("To be read again before the sale", "read again", "of jobs"),
+        "tested_out": ("Tested out", "tested out", "of jobs"),
+        "passed_first": ("Passed at the first test-out", "passed", "of jobs tested out"),
+        "conditional": ("On condition at the first test-out", "on condition", "of jobs tested out"),
+        "failed": ("Failed at the first test-out", "failed", "of jobs tested out"),
+        "made_safe": (
+            "Safety targets that failed before and are met after",
+            "made safe",
+            "of those that failed before",
+        ),
     }
 )
 _MINUS = "\N{MINUS SIGN}"
