@@ -110,7 +110,11 @@ class Archive:
     def _keep(self, batch: tuple[Kept, ...], salt: Callable[[], bytes] | None) -> list[Entry]:
         if not self._write:
             raise ValueError("the archive was opened for reading")
-        ready = [prepared(kept, salt or _salt, self._is_known) for kept in batch]
+        ready: list[Prepared] = []
+        coming: set[bytes] = set()
+        for kept in batch:
+            ready.append(prepared(kept, salt or _salt, lambda digest: digest in coming or self._is_known(digest)))
+            coming.update(ready[-1].rows)
         with told(self.path, write=True), transaction(self._connection):
             entries = [self._write_one(one) for one in ready]
         for one in ready:

@@ -21,19 +21,20 @@ CUSTOMER = "customer"
 #: Keys that are free text wherever they stand in a record or a test-out.
 KEYS = ("told", "note", "photo")
 _MAYBE = re.compile(rb"#|told|note|photo|customer|\\[uU]")
+_HINT = re.compile(f"#|{'|'.join(KEYS)}")
 #: Where a file must be read whole to know what is personal: a block that is, or a key that is written in escapes.
 _NESTED = re.compile(rb"customer|\\[uU]")
-_BARE_KEY_ENDS = re.compile(rf"(?<![A-Za-z0-9_-])(?:{'|'.join(KEYS)})$")
-_EMPTY = ('""', "''")
-#: Strings and comments of TOML; of JSON there are only the double-quoted.
+#: Strings and comments of TOML, a string with the key before it where that is one of `KEYS`; of JSON there are only the double-quoted.
 _TOKEN = re.compile(
-    r'"""(?:\\.|[^\\])*?"{3,5}'
+    rf"""((?<![A-Za-z0-9_-])["']?(?:{"|".join(KEYS)})["']?\s*[=:]\s*)?"""
+    r'("""(?:\\.|[^\\])*?"{3,5}'
     r"|'''.*?'{3,5}"
     r'|"(?:\\.|[^"\\\n])*"'
-    r"|'[^'\n]*'"
+    r"|'[^'\n]*')"
     r"|\#[^\n]*",
     re.DOTALL,
 )
+_EMPTY = ('""', "''")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,24 +59,22 @@ def mask(text: bytes, file: str) -> Masked:
     where = _places(text, plain, file) if _NESTED.search(text) else None
     out: list[str] = []
     taken: list[tuple[int, int, str]] = []
-    copied = length = end = found = 0
+    copied = length = found = 0
     comments = file.lower().endswith(".toml")
-    before = ""
-    for token in _TOKEN.finditer(plain):
-        said = token.group()
-        comment = comments and said.startswith("#")
+    for token in _TOKEN.finditer(plain) if where is not None or not comments else _hinted(plain):
+        key, said = token.groups()
+        comment = said is None
         if comment:
-            personal = len(said) > 1
-        elif where is not None:
-            personal = token.start() in where
+            if not comments or token.end() - token.start() == 1:
+                continue
+            start, said = token.start(), token.group()
         else:
-            personal = said not in _EMPTY and _is_value_of_key(plain[end : token.start()], before)
-        end, before = token.end(), said
-        if not personal:
-            continue
-        found += not comment
+            start = token.start(2)
+            if (not key or said in _EMPTY) if where is None else start not in where:
+                continue
+            found += 1
         stands = "#" if comment else _stand_in(said)
-        kept = plain[copied : token.start()]
+        kept = plain[copied:start]
         length += len(kept)
         taken.append((length, len(stands), said))
         out += (kept, stands)
@@ -87,23 +86,25 @@ def mask(text: bytes, file: str) -> Masked:
     return Masked("".join(out).encode(), tuple(taken))
 
 
+def _hinted(plain: str) -> Iterator[re.Match[str]]:
+    """Tokens of a TOML text in whose line there may be something personal; of all lines, where a string may be of several."""
+    if '"""' in plain or "'''" in plain:
+        yield from _TOKEN.finditer(plain)
+        return
+    end = -1
+    for hint in _HINT.finditer(plain):
+        if hint.start() > end:
+            end = plain.find("\n", hint.start())
+            end = len(plain) if end < 0 else end
+            yield from _TOKEN.finditer(plain, plain.rfind("\n", 0, hint.start()) + 1, end)
+
+
 def _places(text: bytes, plain: str, file: str) -> set[int]:
     """Where each personal text begins, by reading the whole file."""
     document = job_document(text, file)
     lines = [0, *(found.end() for found in re.finditer("\n", plain))]
     places = (document.place(path) for path in personal_paths(document.data))
     return {lines[place.line - 1] + place.column - 1 for place in places}
-
-
-def _is_value_of_key(between: str, before: str) -> bool:
-    """Whether a string is the value of one of `KEYS`: by what stands between the string or comment before it and it."""
-    head = between.rstrip()
-    if not head.endswith(("=", ":")):
-        return False
-    key = head[:-1].rstrip()
-    if not key:  # the key is in quotes
-        return before[1:-1] in KEYS
-    return key.endswith(KEYS) and _BARE_KEY_ENDS.search(key) is not None
 
 
 def unmask(text: bytes, taken: tuple[tuple[int, int, str], ...]) -> bytes:
