@@ -7,7 +7,7 @@ import typer
 from rich.console import Console
 from rich.text import Text
 
-from airwarrant.cli.console import err, out, put
+from airwarrant.cli.console import err, mark_draft, out, put
 from airwarrant.cli.figures import shown, span, table_of
 from airwarrant.cli.keep import ArchiveFile, Keep, archive_path, keep_test_out
 from airwarrant.cli.papers import Language, Pdf, Size, makes_pdf
@@ -110,6 +110,7 @@ def _write(folder: Path, found: dict[str, Any], language: str, size: str, pdf: b
 def _print(console: Console, found: dict[str, Any], units: str) -> None:
     answer = found["answer"]
     console.print(Text(f"Job {found['job_id']} — test-out {found['dates']['test_out']}", style="bold"))
+    mark_draft(console, found["market"])
     console.print(Text(answer["answer"].upper(), style=_STYLE[answer["answer"]]), Text(answer["said"]))
     for one in answer["why"]:
         of = f"{one['title']}{_at(one['name'])}: {_read(one, units)}" if one["title"] else ""

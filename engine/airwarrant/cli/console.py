@@ -2,7 +2,8 @@
 
 import os
 import sys
-from typing import NoReturn
+from collections.abc import Mapping
+from typing import Any, NoReturn
 
 from rich.console import Console
 from rich.text import Text
@@ -40,6 +41,13 @@ def out() -> Console:
 def err() -> Console:
     """Console for progress and complaints."""
     return Console(stderr=True, highlight=False, soft_wrap=True)
+
+
+def mark_draft(console: Console, market: Mapping[str, Any]) -> None:
+    """Say first that a result is a draft, where the local facts of its market are not filled in."""
+    if market.get("draft"):
+        text = "DRAFT  Local facts of this market are not filled in yet: nobody may rely on this."
+        console.print(Text(text, style="bold white on red"))
 
 
 def complain(error: AirwarrantError) -> None:

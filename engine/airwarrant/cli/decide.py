@@ -7,7 +7,7 @@ import typer
 from rich.console import Console
 from rich.text import Text
 
-from airwarrant.cli.console import err, out, put
+from airwarrant.cli.console import err, mark_draft, out, put
 from airwarrant.cli.figures import table_of
 from airwarrant.desks.decide import Decided, Decision, How
 from airwarrant.desks.decide import decide as decided_on
@@ -36,6 +36,10 @@ def decide(
         Path | None, typer.Option("--out", help="Write a new record here; else the record gets blocks at its end.")
     ] = None,
     policies: Annotated[Path | None, typer.Option(help="Policy folder; else ./policies, else the shipped one.")] = None,
+    draft: Annotated[
+        bool,
+        typer.Option("--draft", help="Decide on a draft all the same: the record says that it was one."),
+    ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print the new result file.")] = False,
 ) -> None:
     """Record accepted, declined and left-out lines in the job record and show how the scope follows.
@@ -57,7 +61,8 @@ def decide(
             text,
             source.name,
             decisions,
-            lambda job: session.evaluate(job, market=known["market"]["name"]),
+            lambda job: session.evaluate(job, market=known["market"]["name"], draft=draft),
+            draft=draft,
         )
     _write(out_file or source, source, found.text)
     if as_json:
@@ -94,6 +99,7 @@ def _write(target: Path, source: Path, text: bytes) -> None:
 
 def _print(console: Console, before: dict[str, Any], found: Decided, decisions: list[Decision]) -> None:
     console.print(Text(f"Job {found.result['job_id']} — decided", style="bold"))
+    mark_draft(console, found.result["market"])
     for one in decisions:
         by = f", by {one.by}" if one.by else ""
         console.print(Text(f"  {one.line}: {one.how}{by}{f': {one.reason}' if one.reason else ''}"))

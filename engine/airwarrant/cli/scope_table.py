@@ -7,6 +7,7 @@ from typing import Any
 from rich.console import Console
 from rich.text import Text
 
+from airwarrant.cli.console import mark_draft
 from airwarrant.cli.figures import WIDE, in_units, shown, table_of
 from airwarrant.cli.forecast_table import print_forecast
 from airwarrant.cli.price_table import line_amount, print_totals
@@ -18,9 +19,7 @@ def print_scope(console: Console, result: Mapping[str, Any], units: str) -> None
     """Print a result for a person; nothing here is computed."""
     demo = ", demo data" if result["demo"] else ""
     console.print(Text(f"Job {result['job_id']} — {result['market']['title']}{demo}", style="bold"))
-    if result["market"].get("draft"):
-        text = "DRAFT  Local facts of this market are not filled in yet: nobody may rely on this."
-        console.print(Text(text, style="bold white on red"))
+    mark_draft(console, result["market"])
     _answer(console, result)
     for stop in result["stops"]:
         console.print(Text(f"STOP  {in_units(stop['said'], units)}", style="bold white on red"))

@@ -45,6 +45,8 @@ class _Blank:
     def lines(self) -> Iterator[str]:
         scope = self._result["predictions"]["scope"]
         setting = scope["setting"] if scope else ""
+        if self._result["market"].get("draft"):
+            yield "# DRAFT: local facts of this market are not filled in, and limits of its law are not known. Not for use on a job."
         yield f"# Test-out of job {_plain(self._result['job_id'])}. Take the # away before a key that you fill in."
         yield "# What is left out counts as not read, and what was not read has not passed."
         yield "# A reading that was measured is its number alone. Else write, for example:"

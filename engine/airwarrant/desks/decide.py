@@ -6,7 +6,7 @@ cannot be left out, and what is held cannot be accepted: nobody decides against 
 
 import json
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from airwarrant.errors import CallError, Fault, RecordError, nearest
@@ -15,6 +15,13 @@ from airwarrant.job.record import JobRecord
 
 How = Literal["accepted", "declined", "left-out"]
 Evaluate = Callable[[JobRecord], Mapping[str, Any]]
+
+
+_DRAFT = Fault(
+    "draft",
+    "the result is a draft: local facts of its market are not filled in, and nothing of it is on offer",
+    advice="Fill them in and run again; with --draft it is decided all the same, and the record says so.",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +54,13 @@ class Decided:
 
 
 def decide(
-    result: Mapping[str, Any], text: bytes, file: str, decisions: Iterable[Decision], evaluate: Evaluate
+    result: Mapping[str, Any],
+    text: bytes,
+    file: str,
+    decisions: Iterable[Decision],
+    evaluate: Evaluate,
+    *,
+    draft: bool = False,
 ) -> Decided:
     """Write decisions into a record and evaluate it again.
 
@@ -62,6 +75,8 @@ def decide(
     decisions : iterable of Decision
     evaluate : callable
         Gives the result document of a record.
+    draft : bool
+        Whether a result may be decided on whose market has local facts that are not filled in; the record then says so.
 
     Raises
     ------
@@ -72,10 +87,14 @@ def decide(
     """
     decisions = tuple(decisions)
     record = parse_job(text, file)
+    is_draft = bool(result["market"].get("draft"))
+    if is_draft and not draft:
+        raise CallError([_DRAFT])
     faults = [*_stale(result, record), *_refused(result, record, decisions)]
     if faults:
         raise CallError(faults)
-    added = with_decisions(text, file, decisions, str(result["digests"]["job"]))
+    written = tuple(_on_draft(one) for one in decisions) if is_draft else decisions
+    added = with_decisions(text, file, written, str(result["digests"]["job"]))
     try:
         after = evaluate(parse_job(added, file))
     except RecordError as error:
@@ -84,6 +103,10 @@ def decide(
     if faults:
         raise CallError(faults)
     return Decided(added, after, tuple(_followed(result, after)))
+
+
+def _on_draft(one: Decision) -> Decision:
+    return replace(one, reason=f"{one.reason} (decided on a draft)".strip())
 
 
 def with_decisions(text: bytes, file: str, decisions: Iterable[Decision], digest: str) -> bytes:
