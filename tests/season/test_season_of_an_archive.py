@@ -47,6 +47,15 @@ def test_the_figures_of_a_shipped_job_are_those_of_its_files() -> None:
     assert not found.no_work
     assert "scope.wide-elbow" in found.fired
     assert "scope.bedroom-return" not in found.fired
+    close = {one["id"] for one in result["verdicts"] if one["word"] == "close"}
+    kept_off = {
+        one["rule"]: {read.get("verdict") for clause in one["failed"] for read in clause.get("reads", ())}
+        for one in result["trace"]["not_fired"]
+        if len(one.get("failed", ())) == 1
+    }
+    assert found.near
+    assert all(rule not in found.fired and rule in kept_off for rule in found.near)
+    assert any(close & kept_off[rule] for rule in found.near)
     assert sum(line.amount or 0 for line in found.lines if line.task == "replace-elbow") == 1760
     assert {one.field for one in found.missed} >= {"external_static", "airflow", "register_flow", "leakage_25", "flow"}
 

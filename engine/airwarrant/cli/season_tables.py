@@ -140,7 +140,12 @@ def _rules(console: Console, figures: Figures) -> None:
         )
     )
     _rule_table(console, "Fired most, short of always", list(figures.sometimes), "hits")
-    _rule_table(console, "One clause short of firing, most often", list(figures.rules), "near")
+    _rule_table(
+        console,
+        "Near misses: one verdict too close to call kept the rule off",
+        [one for one in figures.rules if one.near.some],
+        "near",
+    )
     table = table_of("Too close to call, most often")
     for head in ("check", "says", "of the jobs it was judged in"):
         table.add_column(head, overflow="fold")
@@ -151,7 +156,7 @@ def _rules(console: Console, figures: Figures) -> None:
 
 def _rule_table(console: Console, title: str, rules: list[RuleFigures], by: str) -> None:
     table = table_of(title)
-    for head in ("rule", "says", "fired", "one clause short"):
+    for head in ("rule", "says", "fired", "one close call short"):
         table.add_column(head, overflow="fold")
     for one in sorted(rules, key=lambda one: (-(getattr(one, by).percent or 0.0), one.rule))[:_MOST]:
         table.add_row(one.rule, one.title, share(one.hits), share(one.near))

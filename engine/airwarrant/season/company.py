@@ -47,7 +47,7 @@ class TaskFigures:
 
 @dataclass(frozen=True, slots=True)
 class RuleFigures:
-    """A rule: in how many of the jobs that know it it fired, and in how many one clause alone kept it from firing."""
+    """A rule: in how many of the jobs that know it it fired, and in how many it fired nowhere for one close call."""
 
     rule: str
     title: str

@@ -83,7 +83,7 @@ class JobFigures:
     close : frozenset of str
         Checks that were too close to call somewhere.
     fired, near : frozenset of str
-        Rules that fired anywhere, and rules that one clause alone kept from firing somewhere and that fired nowhere.
+        Rules that fired anywhere; and rules that fired nowhere, and somewhere for no more than one verdict too close to call.
     """
 
     job: str
@@ -150,11 +150,16 @@ def figures_of(result: Document, acceptances: Sequence[Document]) -> JobFigures:
         {one["check"]: str(trace["checks"][one["check"]]["title"]) for one in judged},
         frozenset(one["check"] for one in judged if one["word"] == "close"),
         fired,
-        frozenset(one["rule"] for one in trace["not_fired"] if len(one.get("failed", ())) == 1) - fired,
+        frozenset(one["rule"] for one in trace["not_fired"] if _nearly(one.get("failed", ()))) - fired,
         tuple(_line(line) for line in result["lines"]),
         overridden,
         declined,
     )
+
+
+def _nearly(failed: Sequence[Document]) -> bool:
+    """Whether one clause alone kept a rule from firing, and that one read a verdict inside its guard band."""
+    return len(failed) == 1 and any(one.get("word") == "close" for one in failed[0].get("reads", ()))
 
 
 def _measured_first(result: Document) -> bool:
