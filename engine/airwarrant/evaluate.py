@@ -25,6 +25,7 @@ from airwarrant.policy.unfilled import jurisdiction_known
 from airwarrant.pricing.job import price_job
 from airwarrant.rereads import conflicting, measure_first
 from airwarrant.rules.clauses import checks_read
+from airwarrant.rules.concluding import Concluding
 from airwarrant.rules.doubt import Doubt
 from airwarrant.rules.engine import Engine, Memory, Outcome
 from airwarrant.rules.facts import Facts, Subject
@@ -32,7 +33,6 @@ from airwarrant.rules.judge import Verdict
 from airwarrant.rules.prepared import Prepared
 from airwarrant.rules.seen import Seen
 from airwarrant.rules.verify import consistent, verify
-from airwarrant.rules.walk import Walker
 from airwarrant.run import Decisive, Option, Reread, Round, Run
 from airwarrant.scope.order import task_order
 from airwarrant.scope.settle import Settled, settle
@@ -59,16 +59,25 @@ class Evaluator:
     detail : bool
         Whether what is only shown is worked out: draws for ranges, the unit exchanged like for like, effects of lines, the scope step
         by step, scopes one line smaller and larger. No decision rests on it.
+    concluding : Concluding or None
+        The policy's rules made ready, where others use them too; whoever made it closes it.
     """
 
-    def __init__(self, policy: Policy, predictor: Predictor | None = prepare, *, detail: bool = True) -> None:
+    def __init__(
+        self,
+        policy: Policy,
+        predictor: Predictor | None = prepare,
+        *,
+        detail: bool = True,
+        concluding: Concluding | None = None,
+    ) -> None:
         check_steering(policy, NEEDED if predictor is not None else {})
         self.policy = policy
         self._predictor = predictor
         self._detail = detail
         self._order = task_order(policy.tasks)
-        self._engine = Engine(policy.rules)
-        self._walker = Walker(policy.rules)
+        self._own = concluding is None
+        self._concluding = concluding or Concluding(policy.rules)
         self._doubt = Doubt(policy.rules)
         doubting = {name: rule for name, rule in policy.rules.items() if any(t.what == "doubt" for t in rule.then)}
         self._doubt_rules = doubting
@@ -95,9 +104,14 @@ class Evaluator:
 
     def close(self) -> None:
         """Free the engine's rulesets."""
-        self._engine.close()
+        if self._own:
+            self._concluding.close()
         if self._doubt_engine is not None:
             self._doubt_engine.close()
+
+    def concludes_by(self, concluding: Concluding) -> bool:
+        """Whether these are the rules it evaluates by."""
+        return self._concluding is concluding
 
     def __enter__(self) -> "Evaluator":
         return self
@@ -236,7 +250,7 @@ class _Job:
                 ended, stands = f"nothing that rules read had changed after round {number - 1}", True
                 break
             facts = Facts(self._by_kind, words, tasks)
-            outcome = self._e._engine.run(facts, memory)
+            outcome = self._e._concluding.run(facts, memory)
             if self._watch is not None:
                 self._watch.fired(outcome.firings, outcome.atoms)
             if self._check_both:
@@ -258,7 +272,7 @@ class _Job:
         options = self._options(settled, ranges=self._e._detail)
         chosen = best(options)
         findings = {a.name for a in outcome.atoms if a.what == "finding"}
-        walked = self._e._walker.walk(facts, outcome.atoms)
+        walked = self._e._concluding.walk(facts, outcome.atoms)
         consistent(outcome, walked)
         return Run(
             self._record,

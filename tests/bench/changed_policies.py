@@ -17,6 +17,7 @@ import airwarrant.evaluate as evaluating
 import airwarrant.policy.cache as caching
 import airwarrant.policy.compose as composing
 import airwarrant.policy.layers as layering
+import airwarrant.rules.concluding as concluding
 from airwarrant.errors import Fault, InputError, PolicyError
 from airwarrant.policy.compose import compose_sources
 from airwarrant.policy.faults import Faults
@@ -73,7 +74,8 @@ class ChangedPolicies:
             patch.setattr(composing, "digested", _named)
             for module in (composing, caching):
                 patch.setattr(module, "compose_sources", self._compose)
-            patch.setattr(evaluating, "Engine", self._engine)
+            for module in (evaluating, concluding):
+                patch.setattr(module, "Engine", self._engine)
             yield
 
     @contextmanager

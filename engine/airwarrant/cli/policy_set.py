@@ -6,19 +6,23 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import datetime
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 from rich.text import Text
 
 from airwarrant.cli.console import err, out, put
 from airwarrant.cli.policy_check import rules_can_run
+from airwarrant.cli.policy_set_kept import kept_data, on_kept_jobs, show_kept
 from airwarrant.desks.policy_effects import Effect, effects, scenarios_of
 from airwarrant.desks.policy_save import save
 from airwarrant.desks.policy_set import Planned, Standing, Wish, overlay, plan
 from airwarrant.errors import CallError, Fault
 from airwarrant.result.why_prices import money_shown
 from airwarrant.shipped import own_folder, roots
+
+if TYPE_CHECKING:
+    from airwarrant.replay.replay import Told
 
 _ANSWERS = {"yes": "the offer may go out", "held": "the offer waits", "no": "no offer"}
 
@@ -33,6 +37,12 @@ def set_value(
     why: Annotated[str, typer.Option(help="The reason; it is kept beside the value.")],
     row: Annotated[str, typer.Option(help="Of a table: the key of the row.")] = "",
     policies: Annotated[Path | None, typer.Option(help="Your policy folder; else ./policies.")] = None,
+    archive: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE", help="Also show what changes on the kept jobs of this archive; else ./airwarrant.sqlite."
+        ),
+    ] = None,
     yes: Annotated[bool, typer.Option("--yes", help="Write without asking.")] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON; written only with --yes.")] = False,
 ) -> None:
@@ -43,14 +53,17 @@ def set_value(
     folder = own_folder(policies)
     taken = roots(folder)
     planned = plan(taken, Wish(market, name, value, from_day.date(), why, row), rules_can_run)
-    moved = _effects(taken, planned) if planned.files else ()
+    moved, kept = _effects(taken, planned, archive) if planned.files else ((), None)
     written = bool(planned.files) and yes
     if written:  # before a word is printed: a reader who leaves early must not keep it from being written
         save(folder, planned.files)
     if as_json:
-        put(json.dumps(_data(planned, moved, written), ensure_ascii=False, indent=1))
+        data = _data(planned, moved, written) | ({"kept": kept_data(kept)} if kept is not None else {})
+        put(json.dumps(data, ensure_ascii=False, indent=1))
     else:
         _show(planned, moved)
+        if kept is not None:
+            show_kept(kept)
     if planned.files and not written:
         _ask(as_json)
         save(folder, planned.files)
@@ -67,24 +80,24 @@ def _ask(as_json: bool) -> None:
         raise typer.Exit(1)
 
 
-def _effects(taken: Sequence[Path], planned: Planned) -> tuple[Effect, ...]:
+def _effects(taken: Sequence[Path], planned: Planned, archive: Path | None) -> "tuple[tuple[Effect, ...], Told | None]":
+    """What changes on the shipped scenarios, and on kept jobs where there is an archive."""
     from rich.progress import Progress  # only here: it would slow every start
 
     records = scenarios_of(planned.market.name)
     console = err()
-    with (
-        overlay(taken, planned.market, planned.new.layer, planned.files) as there,
-        Progress(console=console, transient=True, disable=not console.is_terminal) as progress,
-    ):
-        bar = progress.add_task("scenarios", total=len(records))
-        return effects(
-            taken,
-            there,
-            planned.market.name,
-            planned.wish.from_day,
-            records,
-            done=lambda at, of: progress.update(bar, completed=at, total=of),
-        )
+    with overlay(taken, planned.market, planned.new.layer, planned.files) as there:
+        with Progress(console=console, transient=True, disable=not console.is_terminal) as progress:
+            bar = progress.add_task("scenarios", total=len(records))
+            moved = effects(
+                taken,
+                there,
+                planned.market.name,
+                planned.wish.from_day,
+                records,
+                done=lambda at, of: progress.update(bar, completed=at, total=of),
+            )
+        return moved, on_kept_jobs(archive, taken, there, planned.market.name, planned.wish.from_day)
 
 
 def _show(planned: Planned, moved: Sequence[Effect]) -> None:

@@ -14,8 +14,10 @@ from airwarrant.policy.model import Policy
 from airwarrant.replay.answer import Answer, compared
 from airwarrant.replay.facts import facts_of
 from airwarrant.replay.outcome import outcome_of
+from airwarrant.replay.past_records import read_past
 from airwarrant.replay.reach import Change, Reach, told
 from airwarrant.replay.shared_air import SharedAir
+from airwarrant.replay.shared_rules import SharedRules, same_rules
 from airwarrant.replay.sides import Policies, Side
 from airwarrant.replay.stored import Job
 from airwarrant.replay.trees import Trees, trees_of
@@ -66,27 +68,27 @@ class Comparer:
         self._asked = asked
         self._a, self._b = Policies(asked.a), Policies(asked.b)
         self._air = SharedAir()
+        self._rules: list[SharedRules] = []
         self._evaluators: OrderedDict[int, Evaluator] = OrderedDict()
         self._reach: dict[str, Reach] = {}
 
     def compare(self, job: Job) -> Done:
         """Compare one job; what cannot be evaluated is said in its answer."""
         try:
-            record = self._record(job)
-            return self._compared(job.name, record)
+            record = read_past(job.text, job.file)
+            return self._compared(job.name, replace(record, market=job.market or record.market))
         except AirwarrantError as error:
             return Done(Answer(job.name, job.market, "failed", why=_first(error)))
         finally:
             self._air.forget()
+            for shared in self._rules:
+                shared.forget()
 
     def trees(self, job: Job, answer: Answer) -> Trees:
         """The reason trees of the lines that moved, under either policy."""
-        record = self._record(job)
-        return trees_of(record, self._policy(self._a, record), self._policy(self._b, record), answer)
-
-    def _record(self, job: Job) -> JobRecord:
         record = parse_job(job.text, job.file)
-        return replace(record, market=job.market or record.market)
+        record = replace(record, market=job.market or record.market)
+        return trees_of(record, self._policy(self._a, record), self._policy(self._b, record), answer)
 
     def _compared(self, name: str, record: JobRecord) -> Done:
         a, b = self._policy(self._a, record), self._policy(self._b, record)
@@ -113,16 +115,34 @@ class Comparer:
     def _evaluator(self, policy: Policy) -> Evaluator:
         known = self._evaluators.get(id(policy))
         if known is None:
-            known = self._evaluators[id(policy)] = Evaluator(policy, self._air, detail=False)
+            known = Evaluator(policy, self._air, detail=False, concluding=self._rules_of(policy))
+            self._evaluators[id(policy)] = known
             while len(self._evaluators) > _MOST_ENGINES:
                 self._evaluators.popitem(last=False)[1].close()
         self._evaluators.move_to_end(id(policy))
         return known
 
+    def _rules_of(self, policy: Policy) -> SharedRules:
+        """The rules of a policy, made ready once for all that have the same."""
+        for shared in self._rules:
+            if same_rules(shared.rules, policy.rules):
+                return shared
+        while len(self._rules) >= _MOST_ENGINES:
+            oldest = self._rules.pop(0)
+            gone = [key for key, one in self._evaluators.items() if one.concludes_by(oldest)]
+            for key in gone:
+                self._evaluators.pop(key).close()
+            oldest.close()
+        self._rules.append(SharedRules(policy.rules))
+        return self._rules[-1]
+
     def close(self) -> None:
         for evaluator in self._evaluators.values():
             evaluator.close()
         self._evaluators.clear()
+        for shared in self._rules:
+            shared.close()
+        self._rules.clear()
         self._a.close()
         self._b.close()
 

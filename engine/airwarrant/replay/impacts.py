@@ -159,7 +159,8 @@ class _Impacts:
                 continue
             tests.append(self._moves(found, read, ("table", name)))
             moved = " becomes ".join(value_text(table.rows[at][1], a.unit) for table in (a, b))
-            judging = f", or in which every value judged by {self._judging(found)} keeps its word when {moved}{self._sizing(('table', name))}"
+            sizing = self._sizing(("table", name))
+            judging = f", or in which every value judged by {self._judging(found)} keeps its word when {moved}{sizing}"
         asked_for = "that row" if len(rows) == 1 else "any of the rows that changed"
         more = judging if len(rows) == 1 else judging and ", or in which every value judged by it keeps its word"
         return Impact("table", name, one.title, "some", f"that never asked for {asked_for}{more}", _either(tests))
@@ -177,7 +178,8 @@ class _Impacts:
         return found if followed else None
 
     def _limit(self, one: _Changed, found: Sequence[Shift], read: Sequence[Key], moved: str) -> Impact:
-        sentence = f"in which every value judged by {self._judging(found)} keeps its word when the limit goes {moved}{self._sizing(_value(one))}"
+        judging, sizing = self._judging(found), self._sizing(_value(one))
+        sentence = f"in which every value judged by {judging} keeps its word when the limit goes {moved}{sizing}"
         return Impact(one.section, one.block.name, one.title, "some", sentence, self._moves(found, read, _value(one)))
 
     def _judging(self, found: Sequence[Shift]) -> str:

@@ -78,6 +78,8 @@ class Pool:
         self._asked = asked
         self._processes = max(1, processes)
         self._died = died
+        #: what a worker process does with its pipe
+        self.serve: Callable[[Connection, Asked], None] = serve
         # Started anew, not forked: a copy of a process with open files and threads is no clean start.
         self._context = get_context("spawn")
 
@@ -161,7 +163,7 @@ class Pool:
 
     def _start(self) -> _Worker:
         mine, its = self._context.Pipe()
-        process = self._context.Process(target=_serve, args=(its, self._asked), daemon=True)
+        process = self._context.Process(target=self.serve, args=(its, self._asked), daemon=True)
         process.start()
         its.close()
         return _Worker(process, mine)
@@ -174,7 +176,7 @@ class Pool:
             worker.process.join()
 
 
-def _serve(pipe: Connection, asked: Asked) -> None:
+def serve(pipe: Connection, asked: Asked) -> None:
     """What a worker process does until its pipe is closed."""
     # An interruption is for the process that gave out the work; it closes the pipe.
     signal(SIGINT, SIG_IGN)

@@ -1,5 +1,6 @@
 """Stored jobs: one seam for a folder of records and for the archive."""
 
+from collections import deque
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -162,6 +163,20 @@ class Kept:
 
     def heads(self) -> Iterator[Head]:
         return (_Kept(run, self._archive) for run in self._archive.runs())
+
+
+class Newest:
+    """The jobs of one market that were kept last."""
+
+    def __init__(self, archive: "Archive", market: str, most: int) -> None:
+        runs = (run for run in archive.runs() if run.entry.market == market)
+        self._heads = tuple(_Kept(run, archive) for run in deque(runs, most))
+
+    def __len__(self) -> int:
+        return len(self._heads)
+
+    def heads(self) -> Iterator[Head]:
+        return iter(self._heads)
 
 
 class Held:

@@ -9,7 +9,7 @@ from airwarrant.replay.summary import Sum
 
 
 def data_of(told: Told) -> dict[str, Any]:
-    """Return all that a replay told; money as exact texts, everything in a fixed order."""
+    """Return all that a replay told, as JSON has it; money as exact texts, everything in a fixed order."""
     summary = told.summary
     lines: dict[str, dict[str, int]] = {}
     for (task, kind), count in sorted(summary.lines.items()):
@@ -50,8 +50,8 @@ def data_of(told: Told) -> dict[str, Any]:
         ],
         "moved": sorted(summary.moved),
         "failed": [{"job": job, "why": why} for job, why in sorted(summary.failed)],
-        "most": [one.as_json() for one in summary.most],
-        "trees": [one.as_json() for one in told.trees],
+        "most": [_lists(one.as_json()) for one in summary.most],
+        "trees": [_lists(one.as_json()) for one in told.trees],
     }
 
 
@@ -72,3 +72,10 @@ def _told(counts: Mapping[tuple[str, str, str], int]) -> list[dict[str, Any]]:
         {"name": name, "before": before, "after": after, "jobs": count}
         for (name, before, after), count in sorted(counts.items())
     ]
+
+
+def _lists(value: Any) -> Any:
+    """The same with lists in place of tuples."""
+    if isinstance(value, Mapping):
+        return {key: _lists(held) for key, held in value.items()}
+    return [_lists(held) for held in value] if isinstance(value, list | tuple) else value

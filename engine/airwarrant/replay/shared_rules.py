@@ -1,0 +1,49 @@
+"""Rules that two policies have in common: what they conclude of one job's facts is worked out once."""
+
+from collections.abc import Mapping, Set
+from dataclasses import fields
+
+from airwarrant.policy.digest import ORIGIN
+from airwarrant.policy.model import Rule
+from airwarrant.rules.concluding import Concluding
+from airwarrant.rules.engine import Memory, Outcome
+from airwarrant.rules.facts import Atom, Facts
+from airwarrant.rules.walk import Walked
+
+
+class SharedRules(Concluding):
+    """Remembers what it concluded of the last job; told the same facts again, it answers at once."""
+
+    def __init__(self, rules: Mapping[str, Rule]) -> None:
+        super().__init__(rules)
+        self.rules = rules
+        self._run: list[tuple[Facts, Outcome]] = []
+        self._walked: list[tuple[Facts, Set[Atom], tuple[Walked, ...]]] = []
+
+    def forget(self) -> None:
+        """Let go of the last job."""
+        self._run.clear()
+        self._walked.clear()
+
+    def run(self, facts: Facts, memory: Memory) -> Outcome:
+        known = next((outcome for held, outcome in self._run if held == facts), None)
+        if known is None:
+            known = super().run(facts, memory)
+            self._run.append((facts, known))
+        return known
+
+    def walk(self, facts: Facts, atoms: Set[Atom]) -> tuple[Walked, ...]:
+        known = next((walked for held, of, walked in self._walked if held == facts and of == atoms), None)
+        if known is None:
+            known = super().walk(facts, atoms)
+            self._walked.append((facts, atoms, known))
+        return known
+
+
+def same_rules(one: Mapping[str, Rule], other: Mapping[str, Rule]) -> bool:
+    """Whether two policies have the same rules, wherever they are written."""
+    return one.keys() == other.keys() and not any(_differs(one[name], other[name]) for name in one)
+
+
+def _differs(one: Rule, other: Rule) -> bool:
+    return any(f.name not in ORIGIN and getattr(one, f.name) != getattr(other, f.name) for f in fields(one))
