@@ -11,9 +11,10 @@ SHORT = {
     "evaluate.py": ["--evaluations", "2000"],
     "engines.py": ["--evaluations", "2000"],
     "equality.py": ["--pairs", "5000"],
+    "archive.py": ["--kills", "50"],
     "mutations.py": ["--records", "300", "--policies", "100"],
 }
-FULL = {"equality.py": ["--pairs", "100000"]}
+FULL = {"equality.py": ["--pairs", "100000"], "archive.py": ["--entries", "100000", "--kills", "1000"]}
 
 if __name__ == "__main__":
     full = "--full" in sys.argv[1:]

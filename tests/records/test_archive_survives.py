@@ -22,7 +22,7 @@ NOBODY = 65534
 
 def test_killed_at_random_moments_nothing_said_to_be_kept_is_lost(tmp_path: Path) -> None:
     # A thousand kills: python tests/bench/archive.py --kills 1000
-    kill_some(tmp_path / "a.sqlite", kills=12, seed=1)
+    kill_some(tmp_path / "a.sqlite", kills=30, seed=1)
 
 
 def test_a_writer_that_is_killed_before_it_commits_leaves_what_was_there(tmp_path: Path) -> None:

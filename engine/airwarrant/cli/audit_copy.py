@@ -1,5 +1,6 @@
 """`airwarrant audit export` and `import`: the archive as one file of text, and taken in from one."""
 
+import json
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -9,10 +10,10 @@ from typing import Annotated
 import typer
 from rich.text import Text
 
-from airwarrant.cli.audit_show import ArchiveOption
-from airwarrant.cli.console import err, out
+from airwarrant.cli.audit_show import ArchiveOption, Json
+from airwarrant.cli.console import err, out, put
 from airwarrant.cli.keep import archive_path
-from airwarrant.errors import ArchiveError, CallError, Fault, unread
+from airwarrant.errors import CallError, Fault, unread
 from airwarrant.records.archive import Archive
 from airwarrant.records.export import export_lines
 from airwarrant.records.proof import root_of
@@ -23,6 +24,7 @@ from airwarrant.whole_file import told_plainly
 def export(
     out_file: Annotated[Path, typer.Option("--out", help="The file to write.")],
     archive: ArchiveOption = None,
+    as_json: Json = False,
 ) -> None:
     """Write the whole archive into one file of text, each part held to its digest on the way. It holds personal data that is there.
 
@@ -31,17 +33,21 @@ def export(
     path = archive_path(archive)
     with Archive.open(path) as opened:
         total = len(opened)
+        root = root_of(opened)
         with told_plainly(out_file), _beside(out_file) as beside, beside.open("wb") as file, _progress(total) as tick:
             for line in export_lines(opened, tick):
                 file.write(line)
             file.flush()
             os.fsync(file.fileno())
+    if as_json:
+        put(json.dumps({"size": root.size, "root": root.root}, indent=1))
     err().print(f"wrote {total} entries into {out_file}")
 
 
 def import_(
     file: Annotated[Path, typer.Argument(help="A file that `airwarrant audit export` wrote.")],
     archive: ArchiveOption = None,
+    as_json: Json = False,
 ) -> None:
     """Take in an export: into an archive that is not there yet, or one that holds the first entries of the same. All of it or nothing;
     what is damaged or does not follow is refused.
@@ -49,19 +55,17 @@ def import_(
     Example: airwarrant audit import jobs.jsonl --archive copy.sqlite
     """
     path = archive_path(archive)
-    new = not path.exists()
     try:
         source = file.open("rb")
     except OSError as error:
         raise CallError([Fault("cannot-read", f"`{file}` cannot be read: {unread(error)}", "an export")]) from error
-    try:
-        with source, Archive.open(path, write=True) as opened, _progress(None) as tick:
-            added = take_in(opened, source, file.name, tick)
-            root = root_of(opened)
-    except ArchiveError:
-        if new and path.exists():
-            path.unlink()  # an archive of nothing, made for this
-        raise
+    # One that is refused leaves an archive of nothing where there was none: another program may have begun to keep jobs in it.
+    with source, Archive.open(path, write=True) as opened, _progress(None) as tick:
+        added = take_in(opened, source, file.name, tick)
+        root = root_of(opened)
+    if as_json:
+        put(json.dumps({"taken_in": added, "size": root.size, "root": root.root}, indent=1))
+        return
     out().print(Text(f"Took in {added} entries; {path} has {root.size}, root {root.root}"), soft_wrap=True)
 
 

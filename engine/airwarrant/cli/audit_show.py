@@ -1,6 +1,7 @@
 """`airwarrant audit list` and `airwarrant audit show`: what is kept, and one entry of it with everything its digest is of."""
 
 import json
+from collections import deque
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -11,6 +12,7 @@ from airwarrant.cli.audit_entries import entries_named
 from airwarrant.cli.console import err, out, put
 from airwarrant.cli.figures import table_of
 from airwarrant.cli.keep import archive_path
+from airwarrant.errors import CallError, Fault, nearest
 from airwarrant.records.archive import Archive
 from airwarrant.records.kept import ERASURE, KINDS, RUN, TEST_OUT, Entry
 from airwarrant.records.proof import root_of
@@ -27,16 +29,19 @@ def list_entries(
     archive: ArchiveOption = None,
     kind: Annotated[str, typer.Option(help=f"Only entries of this kind: {', '.join(KINDS)}.")] = "",
     job: Annotated[str, typer.Option(help="Only entries of this job.")] = "",
+    last: Annotated[int, typer.Option(help="Only the last so many; 0 for all.", min=0)] = 50,
     as_json: Json = False,
 ) -> None:
-    """List what is kept, oldest first, and the root to publish: whoever has it can later check any entry against it.
+    """List what was kept last, oldest first, and the root to publish: whoever has it can later check any entry against it.
 
     Example: airwarrant audit list --kind run
     """
+    if kind and kind not in KINDS:
+        raise CallError([Fault("unknown-kind", f"--kind {kind}", ", ".join(KINDS), advice=nearest(kind, KINDS))])
     path = archive_path(archive)
     with Archive.open(path) as opened:
         root = root_of(opened)
-        entries = opened.entries(kind=kind, job=job)
+        entries = deque(opened.entries(kind=kind, job=job), maxlen=last or None)
         if as_json:
             put(json.dumps({"size": root.size, "root": root.root, "entries": [_short(e) for e in entries]}, indent=1))
             return

@@ -22,7 +22,7 @@ from airwarrant.result.serial import compared
 from airwarrant.session import Session
 
 #: Policies whose files and engines are kept at once.
-_SESSIONS = 3
+_SESSIONS = 8
 
 
 class Again:
