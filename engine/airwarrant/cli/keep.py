@@ -1,6 +1,7 @@
 """Keeping what a command came to: `--keep` and `--archive` of `run` and `accept`."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -31,13 +32,19 @@ def now() -> str:
 
 
 def keep_run(
-    archive: Path, record: JobRecord, text: bytes, market: str, policy: Mapping[str, str], result: Mapping[str, Any]
+    archive: Path,
+    record: JobRecord,
+    text: bytes,
+    market: str,
+    policy: Mapping[str, str],
+    result: Mapping[str, Any],
+    reach: bytes | None = None,
 ) -> None:
-    """Keep a run, and say as which entry."""
+    """Keep a run with what a later replay decides by, and say as which entry."""
     from airwarrant.records.archive import Archive
 
     with Archive.open(archive, write=True) as opened:
-        entry = opened.keep(_kept(record, text, market, policy, result))
+        entry = opened.keep(replace(_kept(record, text, market, policy, result), reach=reach))
     _say(entry, archive)
 
 
@@ -51,8 +58,6 @@ def keep_test_out(
     test_out: "TestOutKept",
 ) -> None:
     """Keep a test-out, after the run that it is of where that is not there yet, and say as which entries."""
-    from dataclasses import replace
-
     from airwarrant.records.archive import Archive
     from airwarrant.records.kept import RUN
 

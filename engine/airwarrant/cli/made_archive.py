@@ -13,6 +13,7 @@ from airwarrant.made_jobs.made import MadeJob
 from airwarrant.policy.files import policy_texts
 from airwarrant.records.archive import Archive
 from airwarrant.records.kept import Kept, PolicyFiles, TestOutKept
+from airwarrant.replay.facts import FactsMaker
 from airwarrant.session import Session
 
 
@@ -24,6 +25,7 @@ class MadeArchive:
         self._archive = Archive.open(path, write=True)
         self._session = Session(folders)
         self._policies: dict[str, PolicyFiles] = {}
+        self._facts = FactsMaker()
 
     def __enter__(self) -> "MadeArchive":
         return self
@@ -32,6 +34,7 @@ class MadeArchive:
         self, kind: type[BaseException] | None, value: BaseException | None, trace: TracebackType | None
     ) -> None:
         self._session.close()
+        self._facts.__exit__(kind, value, trace)
         self._archive.close()
 
     def keep(self, job: MadeJob) -> None:
@@ -44,7 +47,8 @@ class MadeArchive:
         if policy.digest not in self._policies:
             texts = policy_texts(self._folders, record.market, record.dates)
             self._policies[policy.digest] = PolicyFiles(policy.digest, texts)
-        run = Kept(record, text, record.market, self._policies[policy.digest], now(), result)
+        reach = self._facts.of(policy, record)
+        run = Kept(record, text, record.market, self._policies[policy.digest], now(), result, reach)
         entry = self._archive.keep(run)
         if job.test_out:
             tested = job.test_out.encode()

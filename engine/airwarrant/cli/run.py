@@ -1,5 +1,6 @@
 """`airwarrant run`: one job record in, its scope with reasons out."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -12,6 +13,7 @@ from airwarrant.cli.papers import Language, Pdf, Size, write_papers
 from airwarrant.cli.scope_table import print_scope
 from airwarrant.errors import CallError, Fault
 from airwarrant.job.reading_records import parse_job, read_text
+from airwarrant.job.record import JobRecord
 from airwarrant.policy.files import policy_texts
 from airwarrant.result.serial import to_bytes
 from airwarrant.session import Session
@@ -55,12 +57,13 @@ def run(
     keep = keep or archive is not None
     with Session(roots(folder)) as session:
         result = session.evaluate(record, market=market, check_both=verify, draft=draft)
+        reach = _reach(session, replace(record, market=market or record.market)) if keep else None
     if with_inputs or out_dir is not None or keep:
         name = market or record.market
         texts = policy_texts(roots(folder), name, record.dates)
         inputs = {"record": {"file": record.file, "text": text.decode()}, "market": name, "policy": texts}
     if keep:
-        keep_run(archive_path(archive), record, text, name, texts, result)
+        keep_run(archive_path(archive), record, text, name, texts, result, reach)
     if with_inputs:
         result["inputs"] = inputs
     if out_dir is not None:
@@ -70,6 +73,14 @@ def run(
         put(to_bytes(result).decode())
     else:
         print_scope(out(), result, units)
+
+
+def _reach(session: Session, record: JobRecord) -> bytes:
+    """What a later replay decides by."""
+    from airwarrant.replay.facts import FactsMaker  # only here: it would slow every start
+
+    with FactsMaker() as maker:
+        return maker.of(session.evaluator(record).policy, record)
 
 
 def _write(folder: Path, job_id: str, result: dict[str, Any], beside: dict[str, Any] | None) -> None:

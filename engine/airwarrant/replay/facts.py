@@ -2,11 +2,15 @@
 
 from collections.abc import Iterable, Iterator
 from math import hypot, inf
-from typing import Any
+from types import TracebackType
+from typing import Any, Self
 
 import numpy as np
 import numpy.typing as npt
 
+from airwarrant.evaluate import Evaluator
+from airwarrant.job.record import JobRecord
+from airwarrant.policy.model import Policy
 from airwarrant.pricing.line import Worked
 from airwarrant.replay.layout import Key, Layout, word_bit
 from airwarrant.rules.judge import Verdict
@@ -124,3 +128,31 @@ def _inward(free: npt.NDArray[np.float64]) -> npt.NDArray[np.float32]:
     short = free.astype(np.float32)
     outside = np.abs(short.astype(np.float64) - rest) > np.abs(free - rest)
     return np.where(outside, np.nextafter(short, rest.astype(np.float32)), short)
+
+
+class FactsMaker:
+    """Makes the facts of jobs as they are kept, engines built once for each policy; a context manager.
+
+    Only what decides is evaluated: what is merely shown would make the facts speak of scopes that nobody compares.
+    """
+
+    def __init__(self) -> None:
+        self._made: dict[str, tuple[Evaluator, Layout]] = {}
+
+    def of(self, policy: Policy, record: JobRecord) -> bytes:
+        """Evaluate a record and return its facts; raises as `Evaluator.run` does."""
+        if policy.digest not in self._made:
+            self._made[policy.digest] = (Evaluator(policy, detail=False), Layout(policy))
+        evaluator, layout = self._made[policy.digest]
+        seen = Seen()
+        return facts_of(evaluator.run(record, seen=seen), seen, layout)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        for evaluator, _ in self._made.values():
+            evaluator.close()
+        self._made.clear()
