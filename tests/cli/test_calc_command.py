@@ -5,10 +5,11 @@ import subprocess
 import sys
 from pathlib import Path
 
+from program import completed
+
 
 def _run(*words: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "airwarrant.cli.main", "calc", *words]
-    return subprocess.run(command, capture_output=True, text=True, check=False)
+    return completed("calc", *words)
 
 
 def test_json_has_inputs_with_defaults_outputs_source_and_range() -> None:

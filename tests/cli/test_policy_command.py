@@ -2,10 +2,11 @@
 
 import json
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+
+from program import completed
 
 HEAD = '[policy]\ntitle = "Test"\nreview_by = 2030-01-01\n'
 RULE = '[[rule]]\nid = "{0}"\ntitle = "T"\nstage = "scope"\n'
@@ -21,8 +22,7 @@ STEERING = "".join(
 
 
 def _run(*words: str | Path, folder: Path | None = None) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "airwarrant.cli.main", "policy", *map(str, words)]
-    return subprocess.run(command, capture_output=True, text=True, cwd=folder, check=False)
+    return completed("policy", *words, folder=folder)
 
 
 @pytest.fixture
@@ -41,7 +41,7 @@ def test_the_shipped_policies_have_no_fault() -> None:
 def test_a_fault_is_printed_with_its_place_and_the_exit_status_is_1(folder: Path) -> None:
     done = _run("check", folder)
     assert done.returncode == 1
-    assert done.stdout.startswith("trade/2026-01-01/a.toml:4:1: the parameter `x` is incomplete")
+    assert done.stdout.startswith("trade/2026-01-01/a.toml:4:1: The parameter `x` is incomplete")
     assert done.stdout.splitlines()[-1] == "1 market, 2 files, 1 fault"
 
 

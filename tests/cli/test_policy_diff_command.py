@@ -10,11 +10,11 @@ import pytest
 from airwarrant.cli.policy_diff_tables import print_diff
 from airwarrant.desks.policy_diff import compose_sides, policy_diff
 from jobs import POLICIES
+from program import completed
 
 
 def _run(*words: str | Path, folder: Path) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "airwarrant.cli.main", "policy", *map(str, words)]
-    return subprocess.run(command, capture_output=True, text=True, cwd=folder, check=False)
+    return completed("policy", *words, folder=folder)
 
 
 def test_a_pipe_gets_one_line_a_point_its_place_first_and_folded_groups_counted(tmp_path: Path) -> None:
@@ -70,7 +70,7 @@ def test_a_terminal_gets_a_table_a_group(monkeypatch: pytest.MonkeyPatch, capsys
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (("copper-basin", "fog-habor"), "there is no market `fog-habor`"),
+        (("copper-basin", "fog-habor"), "There is no market `fog-habor`"),
         (("copper-basin", "copper-basin@soon"), "a market, or a market and a day after `@`"),
         (("copper-basin", "copper-basin@2020-01-01"), "holds nothing in force on 2020-01-01"),
         (("copper-basin", "fog-harbor", "--html", "no/such/folder.html"), "Make the folder first"),

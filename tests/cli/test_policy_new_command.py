@@ -2,7 +2,6 @@
 
 import json
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -10,17 +9,14 @@ from jsonschema import Draft202012Validator
 
 from airwarrant.cli.papers import write_papers
 from airwarrant.shipped import shipped
+from program import completed
 
 DONE, INPUT = 0, 2
 LIVE = "live.toml"
 
 
 def _run(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "airwarrant.cli.main", *words]
-    done = subprocess.run(command, capture_output=True, text=True, cwd=folder, check=False)
-    assert "Traceback" not in done.stderr
-    assert "fault of its own" not in done.stderr
-    return done
+    return completed(*words, folder=folder)
 
 
 @pytest.fixture(scope="module")

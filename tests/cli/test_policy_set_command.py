@@ -7,16 +7,14 @@ from pathlib import Path
 
 import pytest
 
+from program import completed
+
 DONE, INPUT = 0, 2
 ASKED = ("return_budget", "0.15", "--market", "copper-basin", "--from", "2027-01-01", "--why", "Quieter returns")
 
 
 def _set(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "airwarrant.cli.main", "policy", "set", *words]
-    done = subprocess.run(command, capture_output=True, text=True, cwd=folder, check=False, stdin=subprocess.DEVNULL)
-    assert "Traceback" not in done.stderr
-    assert "fault of its own" not in done.stderr
-    return done
+    return completed("policy", "set", *words, folder=folder)
 
 
 @pytest.fixture(scope="module")

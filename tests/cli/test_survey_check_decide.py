@@ -1,27 +1,15 @@
 """The commands `airwarrant survey`, `check` and `decide` as a person or a script meets them."""
 
 import json
-import os
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
 from airwarrant.shipped import shipped
+from program import completed as _run
 
 SCENARIOS = shipped("scenarios")
 DONE, NO, INPUT = 0, 1, 2
-
-
-def _run(*words: str | Path, folder: Path, **env: str) -> subprocess.CompletedProcess[str]:
-    """One call of the command, in `folder`; whatever it is given, it never shows a traceback or blames itself."""
-    command = [sys.executable, "-m", "airwarrant.cli.main", *map(str, words)]
-    whole = {**os.environ, "COLUMNS": "80", **env}
-    done = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", cwd=folder, env=whole, check=False)
-    assert "Traceback" not in done.stderr
-    assert "fault of its own" not in done.stderr
-    return done
 
 
 # --- survey

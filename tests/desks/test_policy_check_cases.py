@@ -48,7 +48,7 @@ def test_a_case_that_fails_exits_1_with_its_place(folder: Path) -> None:
 def test_a_fault_of_a_case_exits_1_with_its_place(folder: Path) -> None:
     (folder / "cases/a.toml").write_text(CASES.format("lost", "helthy", ""))
     done = _check(folder, "--cases")
-    assert (done.returncode, "cases/a.toml:6:11: there is no finding `helthy`" in done.stdout) == (1, True)
+    assert (done.returncode, "cases/a.toml:6:11: There is no finding `helthy`" in done.stdout) == (1, True)
 
 
 def test_one_file_and_one_market_are_run_alone_and_say_nothing_of_coverage(folder: Path) -> None:

@@ -1,21 +1,17 @@
 """The record and the policy travel with the result, so that it can be evaluated again from itself."""
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 
 from airwarrant.job.reading_records import parse_job
 from airwarrant.result.serial import compared
 from airwarrant.session import Session
 from jobs import SCENARIOS
+from program import completed
 
 
 def test_a_result_with_its_inputs_evaluates_again_to_itself(tmp_path: Path) -> None:
-    done = subprocess.run(
-        [sys.executable, "-m", "airwarrant.cli.main", "run", str(SCENARIOS / "job-4471.toml"), "--json", "--with-inputs"],
-        capture_output=True, check=True, cwd=tmp_path,
-    )  # fmt: skip
+    done = completed("run", SCENARIOS / "job-4471.toml", "--json", "--with-inputs", folder=tmp_path)
     result = json.loads(done.stdout)
     inputs = result["inputs"]
     for file, text in inputs["policy"].items():

@@ -2,8 +2,6 @@
 
 import re
 import shlex
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -14,6 +12,7 @@ from airwarrant.policy.compose import compose
 from airwarrant.policy.unfilled import unfilled
 from airwarrant.session import Session
 from jobs import POLICIES, SCENARIOS
+from program import completed
 
 TEXT = (POLICIES / "TUTORIAL.md").read_text()
 CODE = "policies/codes/umber-flat/2026-01-01/code.toml"
@@ -33,8 +32,7 @@ def said(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, str]
             continue
         for line in block.splitlines():
             _, *words = shlex.split(line)
-            command = [sys.executable, "-m", "airwarrant.cli.main", *words]
-            done = subprocess.run(command, capture_output=True, text=True, cwd=folder, check=False)
+            done = completed(*words, folder=folder)
             assert done.returncode == 0, (line, done.stdout, done.stderr)
             printed.setdefault(line, done.stdout)
             printed[f"last: {line}"] = done.stdout
@@ -63,7 +61,7 @@ def test_the_first_run_is_a_draft_and_the_last_is_none(said: tuple[Path, dict[st
     assert "DRAFT" in printed[line]
     assert "DRAFT" not in printed[f"last: {line}"]
     assert "The offer may go out." in printed[f"last: {line}"]
-    assert {path.name for path in (folder / "papers").iterdir()} >= {"proposal-1042.html", "result-1042.json"}
+    assert {path.name for path in (folder / "papers").iterdir()} >= {"proposal-1042.html", "proposal-1042.pdf", "result-1042.json"}
 
 
 def test_the_market_composes_evaluates_and_its_case_holds(said: tuple[Path, dict[str, str]]) -> None:

@@ -2,8 +2,6 @@
 
 import json
 import math
-import subprocess
-import sys
 from functools import cache
 from typing import Any
 
@@ -11,6 +9,7 @@ import pytest
 
 from airwarrant.policy.compose import compose
 from airwarrant.shipped import shipped
+from program import completed
 
 FT, IN, CFM, IN_WC = 0.3048, 0.0254, 0.3048**3 / 60.0, 249.08891
 DENSITY, VISCOSITY = 1.2041, 1.825e-5  # air at 20 °C and 101.325 kPa
@@ -24,8 +23,7 @@ RETURN = {
 
 @cache
 def _show(name: str) -> Any:
-    command = [sys.executable, "-m", "airwarrant.cli.main", "policy", "show", "copper-basin", name, "--json"]
-    return json.loads(subprocess.run(command, capture_output=True, text=True, check=True).stdout)
+    return json.loads(completed("policy", "show", "copper-basin", name, "--json").stdout)
 
 
 def _rows(name: str, title: str) -> dict[float, Any]:
@@ -87,8 +85,7 @@ def test_the_grille_table_is_two_cfm_to_the_square_inch_at_400_cfm_a_ton() -> No
 
 
 def test_in_a_pipe_each_row_is_one_line_with_its_physics() -> None:
-    command = [sys.executable, "-m", "airwarrant.cli.main", "policy", "show", "copper-basin", "return_diameter"]
-    lines = subprocess.run(command, capture_output=True, text=True, check=True).stdout.splitlines()
+    lines = completed("policy", "show", "copper-basin", "return_diameter").stdout.splitlines()
     (row,) = [line for line in lines if line.startswith("5 ton → 22 in  at 400")]
     assert "velocity 758 fpm (at most 700 fpm: fail)" in row
     assert row.endswith("doubtful")

@@ -1,12 +1,12 @@
 """What `airwarrant policy check` says of a folder of one's own: a warning keeps exit status 0, an error makes it 1."""
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from program import completed
 
 HEAD = '[policy]\ntitle = "Ours"\nreview_by = 2030-01-01\n'
 MARKET = """[market]
@@ -42,8 +42,7 @@ def _check(folder: Path, text: str, *options: str) -> tuple[int, dict[str, Any]]
         path = folder / "policies" / name
         path.parent.mkdir(parents=True)
         path.write_text(held, encoding="utf-8")
-    command = [sys.executable, "-m", "airwarrant", "policy", "check", "--json", *options]
-    done = subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False)
+    done = completed("policy", "check", "--json", *options, folder=folder)
     assert done.stderr == ""
     return done.returncode, json.loads(done.stdout)
 

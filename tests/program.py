@@ -1,6 +1,7 @@
 """Run the command line in this process, as a terminal would: its exit status and what it wrote."""
 
 import os
+import subprocess
 import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -40,6 +41,18 @@ def call(words: list[str], folder: Path, env: Mapping[str, str] | None = None) -
     finally:
         os.chdir(before)
     return Called(status, _text(out), _text(err))
+
+
+def completed(*words: str | Path, folder: Path | None = None, **env: str) -> "subprocess.CompletedProcess[str]":
+    """The same as a test of a process reads it; whatever the program is given, it never shows a traceback or blames itself.
+
+    A process of its own is started only where the process is what a test is about: pipes that close, signals, locales, imports.
+    """
+    done = call(list(map(str, words)), folder or Path.cwd(), env)
+    assert isinstance(done.status, int)
+    assert "Traceback" not in done.err
+    assert "fault of its own" not in done.err
+    return subprocess.CompletedProcess(words, done.status, done.out, done.err)
 
 
 def _text(stream: TextIOWrapper) -> str:
