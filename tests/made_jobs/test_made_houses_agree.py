@@ -22,7 +22,7 @@ from airwarrant.shipped import shipped
 from airwarrant.units import UNITS
 
 SEED = 12
-COUNT, EVALUATED = 130, 48
+COUNT, EVALUATED = 150, 48
 #: Causes that make a record wrong on purpose.
 FAULTY = frozenset(("mistyped-static", "mistyped-registers", "missing-static", "loaded-filter", "no-leakage-test"))
 

@@ -14,7 +14,7 @@ def old_unit(stream: Stream, house: House) -> Data:
     """The unit that is there."""
     return {
         "form": house.form,
-        "runs": "yes",
+        "runs": "no" if "dead-unit" in house.planted else "yes",
         "tons": house.tons,
         "static_max": float(stream.chosen(figures.weights("blower/old_static_max"))),
         "blower": {"kind": house.old.kind, "table_includes": "stated", "setting": [_setting(house.old)]},

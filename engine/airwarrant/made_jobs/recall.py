@@ -31,7 +31,7 @@ def recall_of(jobs: Iterable[tuple[Planted, Result]]) -> Recall:
         said = said_of(result)
         for cause in one.causes:
             finds = figures.names(f"cause/{cause}/finds")
-            if finds and not _cured(cause, one):
+            if finds and not _hidden(cause, one):
                 planted[cause] += 1
                 found[cause] += not said.isdisjoint(finds)
         if one.healthy:
@@ -40,14 +40,17 @@ def recall_of(jobs: Iterable[tuple[Planted, Result]]) -> Recall:
     return Recall(planted, found, healthy, alone)
 
 
-def _cured(cause: str, planted: Planted) -> bool:
-    """Whether a later visit stands for the house as it was after the cause was gone."""
+def _hidden(cause: str, planted: Planted) -> bool:
+    """Whether nobody could see it: gone by the visit that counts, or nothing of the house was read."""
     path = f"cause/{cause}/cured_by"
-    return figures.has(path) and figures.text(path) in planted
+    if figures.has(path) and figures.text(path) in planted:
+        return True
+    blind = any(figures.has(f"cause/{one}/blind") for one in planted.causes)
+    return blind and figures.text(f"cause/{cause}/of") in ("house", "room")
 
 
 def said_of(result: Result) -> frozenset[str]:
-    """Everything a result says, as ``line:…``, ``finding:…``, ``hold:…``, ``retest:…``, ``caution:…``, ``acceptance:…``."""
+    """Everything a result says, as ``line:…``, ``finding:…``, ``hold:…``, ``retest:…``, ``caution:…``, ``declined:…``."""
     return frozenset(
         [
             *(f"line:{one['task']}" for one in result["lines"]),
@@ -55,6 +58,7 @@ def said_of(result: Result) -> frozenset[str]:
             *(f"hold:{one['name']}" for one in result["holds"]),
             *(f"retest:{one['reading']}" for one in result["retests"]),
             *(f"caution:{one['name']}" for one in result["cautions"]),
+            *(f"declined:{one['task']}" for one in result["declined"]),
         ]
     )
 

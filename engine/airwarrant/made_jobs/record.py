@@ -1,6 +1,7 @@
 """The record of a made job: what a survey of a drawn house would have written down."""
 
 from collections.abc import Iterator, Mapping
+from datetime import date, timedelta
 from typing import Any
 
 from airwarrant.job.record import FORMAT
@@ -26,7 +27,7 @@ def record_data(stream: Stream, house: House, id: str, note: str) -> Data:
         "units": "ip",
         "demo": True,
         "note": note,
-        "dates": {"survey": house.day, "proposal": house.day},
+        "dates": {"survey": house.day, "proposal": _later(stream, house, "stale-readings")},
         "house": _house(stream, house, hazard),
         "old": old_unit(stream, house),
         "new": new_unit(stream, house),
@@ -38,12 +39,21 @@ def record_data(stream: Stream, house: House, id: str, note: str) -> Data:
             {
                 "id": "manometer-1",
                 "kind": "manometer",
-                "checked": house.day.fromordinal(
-                    house.day.toordinal() - round(stream.between(figures.pair("instrument/checked_days")))
-                ),
+                "checked": _checked(stream, house),
             }
         ],
     }
+
+
+def _later(stream: Stream, house: House, cause: str) -> date:
+    """The day of the survey, or so many days later as a planted cause says."""
+    days = stream.between(figures.pair(f"cause/{cause}/days"))
+    return house.day + timedelta(days=round(days)) if cause in house.planted else house.day
+
+
+def _checked(stream: Stream, house: House) -> date:
+    cause = "cause/old-instruments/days" if "old-instruments" in house.planted else "instrument/checked_days"
+    return house.day - timedelta(days=round(stream.between(figures.pair(cause))))
 
 
 def _house(stream: Stream, house: House, hazard: str) -> Data:
@@ -102,7 +112,7 @@ def _air_path(stream: Stream, house: House) -> Data:
             {
                 "id": "roof-elbow",
                 "style": "narrow-two-plane" if narrow else "wide-side-by-side",
-                "roof_access": "yes",
+                "roof_access": "no" if "no-roof-access" in house.planted else "yes",
                 "return_opening": opening,
                 "supply_opening": round(opening * figures.number("house/supply_of_return_opening")),
                 "weathertight": "yes",
