@@ -3,9 +3,10 @@
 from math import erf, sqrt
 from typing import Literal
 
-from airwarrant.units import at_decimals
+from airwarrant.units import UNITS, at_decimals
 
 Sense = Literal["at most", "at least", "below", "above"]
+_QUANTA = {name: 10.0**-unit.decimals for name, unit in UNITS.items()}
 
 
 def compare(value: float, limit: float, must_be: Sense, band: float, unit: str, doubt: str = "retest") -> str:
@@ -19,11 +20,20 @@ def compare(value: float, limit: float, must_be: Sense, band: float, unit: str, 
     doubt : {"retest", "against", "ignore"}
         ``against``: close counts as fail; ``ignore``: the value alone decides.
     """
+    apart = value - limit
+    away, rounding = abs(apart), _rounding(value, limit, band, unit)
+    if away > band + rounding:  # no rounding brings the two that near: no need to round
+        return "pass" if (apart < 0.0) == (must_be in ("at most", "below")) else "fail"
     v, bound, width = at_decimals(value, unit), at_decimals(limit, unit), at_decimals(band, unit)
     if doubt != "ignore" and abs(v - bound) < width:
         return "fail" if doubt == "against" else "close"
     meets = {"at most": v <= bound, "at least": v >= bound, "below": v < bound, "above": v > bound}[must_be]
     return "pass" if meets else "fail"
+
+
+def _rounding(value: float, limit: float, band: float, unit: str) -> float:
+    """More than fixed decimals and twelve significant digits can move a distance against its band."""
+    return 2.0 * _QUANTA[unit] + 1e-10 * (abs(value) + abs(limit) + abs(band))
 
 
 def probability(margin: float, band: float) -> float:

@@ -40,7 +40,7 @@ class Reader:
 
     def since(self, count: int) -> tuple[tuple[str, str], ...]:
         """What was read after the first `count` readings."""
-        return tuple(self._reads[count:])
+        return tuple(self._reads[count:]) if len(self._reads) > count else ()
 
     def again(self, reads: Iterable[tuple[str, str]]) -> None:
         """Remember readings that a value known already rests on."""

@@ -223,7 +223,7 @@ class Judge:
             case "field" | "figure" | "given":
                 return self._named(ref.name, subject, time)
             case "quantity":
-                return Number("quantity", f"{ref.value:g} {ref.unit}", ref.value, ref.unit)
+                return self._prepared.quantities[ref.value, ref.unit]
             case "parameter":
                 self._reader.parameter(ref.name)
                 return self._prepared.parameters[ref.name]
@@ -241,11 +241,13 @@ class Judge:
         if known is None:
             missed, read = len(self._missing), self._reader.count
             number_ = self._figure(name, owner, time) if figure else self._reading(name, owner, time)
-            self._known[asked] = _Known(number_, self._missing[missed:], self._reader.since(read))
+            self._known[asked] = _Known(number_, tuple(self._missing[missed:]), self._reader.since(read))
             return number_
         # Many checks read one figure: it is made once, and what it read and missed counts for each of them.
-        self._missing += known.missing
-        self._reader.again(known.reads)
+        if known.missing:
+            self._missing += known.missing
+        if known.reads:
+            self._reader.again(known.reads)
         return known.number
 
     def _reading(self, name: str, subject: Subject, time: str) -> Number | None:

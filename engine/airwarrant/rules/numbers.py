@@ -8,6 +8,7 @@ from airwarrant.units import fixed, number
 
 #: Worst first: a figure is as good as its worst part. ``record`` is a plain number, such as a size or a nameplate value.
 STATES = ("doubtful", "assumed", "predicted", "stated", "table", "measured", "record", "policy")
+_RANK = {state: rank for rank, state in enumerate(STATES)}
 
 
 class Number(NamedTuple):
@@ -74,4 +75,4 @@ class Number(NamedTuple):
 
 def worst(parts: tuple[Number, ...]) -> str:
     """State of a figure: that of its worst part that is not policy."""
-    return min((part.state for part in parts), key=STATES.index, default="policy")
+    return STATES[min([_RANK[part.state] for part in parts], default=_RANK["policy"])]

@@ -24,6 +24,8 @@ class Prepared:
     band_factor : float
     standings : mapping of (kind, name) to (bool, bool)
         Whether a name that a check of `kind` reads is a figure, and whether the subject has it itself, and not the house.
+    quantities : mapping of (value, unit) to Number
+        Of what rules and figures write out as a number.
     """
 
     def __init__(self, policy: Policy) -> None:
@@ -41,6 +43,7 @@ class Prepared:
         }
         self.band_factor = convert(self.parameters[BAND_FACTOR].value, self.parameters[BAND_FACTOR].unit, "1")
         self.standings = _Standings(policy.figures)
+        self.quantities = _Quantities()
 
     def plain_checks(self) -> frozenset[str]:
         """Checks that rest on plain numbers of the record alone, such as sizes: they need no prediction to be judged."""
@@ -82,6 +85,15 @@ class _Standings(dict[tuple[str, str], tuple[bool, bool]]):
         # A room's limit may stand on a figure of the house.
         self[asked] = found = (figure is not None, figure.each == kind if figure else own)
         return found
+
+
+class _Quantities(dict[tuple[float, str], Number]):
+    """Filled as it is asked: there are as many as the policy writes."""
+
+    def __missing__(self, asked: tuple[float, str]) -> Number:
+        value, unit = asked
+        self[asked] = made = Number("quantity", f"{value:g} {unit}", value, unit)
+        return made
 
 
 def _constant(ref: Ref) -> bool:

@@ -51,8 +51,8 @@ class Reading:
                     mine.add(pattern.join)
         self._copies = {base: tuple(sorted(kinds)) for base, kinds in copies.items()}
         self._fields = {base: tuple(sorted(names)) for base, names in fields.items()}
-        #: by the kind of a fact, what patterns want of its words; one that wants less stands for all that want more
-        self._wanted = {kind: _least(words) for kinds in copies.values() for kind, words in kinds.items()}
+        #: by the kind of a fact, what patterns want of its words
+        self._wanted = {kind: tuple(words) for kinds in copies.values() for kind, words in kinds.items()}
         self._subjects = tuple(sorted(base for base in copies if base[:2] in ("s:", "r:")))
         self._verdicts = tuple((*asked, self._words(*asked[1:3])) for asked in sorted(set(verdicts)))
 
@@ -62,16 +62,22 @@ class Reading:
         return {base[len(stem) :]: kinds for base, kinds in self._copies.items() if base.startswith(stem)}
 
     def subjects(self, facts: Facts, keys: Keys) -> dict[Statement, Read]:
-        """State the subjects whose words some pattern wants; each statement with how a reader would name it."""
+        """State the subjects that some pattern fits by its words; each statement with how a reader would name it.
+
+        Of words only those are stated that a fitting pattern tests: what is absent fits no other pattern, and need not be read.
+        """
         stated: dict[Statement, Read] = {}
         for base in self._subjects:
             names, kinds = self._fields[base], self._copies[base]
             for subject in facts.of(base[2:]):
-                fields = tuple([(name, self._value(subject, name, keys)) for name in names])
-                has = frozenset(fields).issuperset
+                fields = [(name, self._value(subject, name, keys)) for name in names]
+                has = frozenset(fields)
                 for kind in kinds:
-                    if any(map(has, self._wanted[kind])):
-                        stated[Statement(kind, keys[subject.key], fields)] = ("subject", subject.kind, subject.key)
+                    fitting = [words for words in self._wanted[kind] if words <= has]
+                    if fitting:
+                        tested = frozenset().union(*fitting)
+                        told = tuple([one for one in fields if one[0][0] != "w" or one in tested])
+                        stated[Statement(kind, keys[subject.key], told)] = ("subject", subject.kind, subject.key)
         return stated
 
     def said(
@@ -106,15 +112,6 @@ class Reading:
             return keys[HOUSE]
         target = subject.links.get(name[2:])
         return "-" if target is None else keys[target]  # never a subject's key, and never absent: joins need the field
-
-
-def _least(several: Iterable[_Words]) -> tuple[_Words, ...]:
-    """Those that want no more than any other of them, those that want little first."""
-    least: list[_Words] = []
-    for words in sorted(several, key=lambda one: (len(one), sorted(one))):
-        if not any(one <= words for one in least):
-            least.append(words)
-    return tuple(least)
 
 
 def _base(kind: str) -> str:

@@ -70,7 +70,7 @@ class Text:
         """Place of a byte offset."""
         line = bisect_right(self._byte_lines, offset)
         start = self._byte_lines[line - 1]
-        later = bisect_left(self._later, offset) - bisect_left(self._later, start)
+        later = bisect_left(self._later, offset) - bisect_left(self._later, start) if self._later else 0
         return Place(self.file, line, offset - start - later + 1)
 
     def at(self, offset: int) -> Place:
@@ -97,11 +97,13 @@ def check_bounds(text: Text, masked: str) -> None:
         if depth > MOST_NESTING:
             place = text.at(bracket.start())
             raise Refused([Fault("too-deep", f"{depth} brackets inside each other", f"at most {MOST_NESTING}", place)])
-    for pattern, code, found, allowed in (
-        (_LONG_TOKEN, "too-long", "a number or name of more than {} characters", LONGEST_TOKEN),
-        (_LONG_KEY, "too-deep", "a key of more than {} parts", MOST_PARTS),
+    # Neither goes past the end of a line, and nearly every text has only lines in which there is no room for either.
+    lines = masked.split("\n")
+    for pattern, code, found, allowed, room in (
+        (_LONG_TOKEN, "too-long", "a number or name of more than {} characters", LONGEST_TOKEN, map(len, lines)),
+        (_LONG_KEY, "too-deep", "a key of more than {} parts", MOST_PARTS, (line.count(".") + 1 for line in lines)),
     ):
-        if match := pattern.search(masked):
+        if max(room) > allowed and (match := pattern.search(masked)):
             raise Refused([Fault(code, found.format(allowed), f"at most {allowed}", text.at(match.start()))])
 
 
@@ -148,6 +150,8 @@ def innermost(node: Node) -> Iterator[Node]:
 
 def value_faults(data: Any, places: Mapping[Path, Place]) -> list[Fault]:
     """Faults of single values: numbers that are not finite or not exact, text that is not Unicode."""
+    if _sound(data):
+        return []
     faults: list[Fault] = []
     stack: list[tuple[Path, Any]] = [((), data)]
     while stack:
@@ -166,6 +170,19 @@ def value_faults(data: Any, places: Mapping[Path, Place]) -> list[Fault]:
         elif isinstance(value, str) and _bad_text(value):
             faults.append(_text_faults(value, places[path]))
     return faults
+
+
+def _sound(value: Any) -> bool:
+    """Whether nothing inside a value is at fault; nearly always so, and then no path to it is needed."""
+    if isinstance(value, str):
+        return not _bad_text(value)
+    if isinstance(value, float):
+        return math.isfinite(value)
+    if isinstance(value, int):
+        return abs(value) <= LARGEST_INTEGER
+    if isinstance(value, dict):
+        return all([_sound(inner) for inner in value.values()]) and not any(map(_bad_text, value))
+    return not isinstance(value, list) or all([_sound(inner) for inner in value])
 
 
 def not_finite(found: str, place: Place) -> Fault:
@@ -213,7 +230,7 @@ _NOT_TEXT = re.compile("[\0\ud800-\udfff]")
 
 
 def _bad_text(value: str) -> bool:
-    return _NOT_TEXT.search(value) is not None
+    return (not value.isascii() and _NOT_TEXT.search(value) is not None) or "\0" in value
 
 
 def _text_faults(value: str, place: Place) -> Fault:

@@ -90,21 +90,25 @@ class Walk:
 
     def _value(self, node: Node, path: Path) -> None:
         self.places.setdefault(path, self._text.at_byte(node.start_byte))
+        kind = node.type
+        if kind not in ("array", "inline_table"):
+            return
         children = [child for child in node.named_children if child.type != "comment"]
-        if node.type == "array":
+        if kind == "array":
             for index, child in enumerate(children):
                 self._value(child, (*path, index))
-        elif node.type == "inline_table":
+        else:
             for child in children:
                 self._pair(child, path)
 
     def _parts(self, node: Node) -> list[tuple[str, Place]]:
-        if node.type == "dotted_key":
+        kind, start = node.type, node.start_byte
+        if kind == "dotted_key":
             return [part for child in node.named_children if child.type in _KEYS for part in self._parts(child)]
-        source = (node.text or b"").decode()
-        if node.type == "quoted_key":
+        source = self._text.bytes[start : node.end_byte].decode()
+        if kind == "quoted_key":
             source = next(iter(tomllib.loads(f"{source} = 0")))
-        return [(source, self._text.at_byte(node.start_byte))]
+        return [(source, self._text.at_byte(start))]
 
     def _twice(self, path: Path, place: Place, what: str) -> None:
         first = self._headers.get(path) or self.keys.get(path) or self.places[path]
