@@ -48,9 +48,11 @@ TESTS: Mapping[str, tuple[str, ...]] = {
         "policies/test_seasons_by_hand.py", "scenarios/test_like_for_like.py", "house/test_network_as_found.py",
     ),
     "size": (
+        "policies/test_sizes_by_hand.py",
         "policies/test_beside_by_hand.py", "policies/test_sizes_on_file.py", "policies/test_tables_answer.py", "policies/test_codes.py"),
     "order": ("policies/test_order_of_work.py", "policies/test_what_work_changes.py", "policies/test_work_that_waits.py"),
     "any": (
+        "policies/test_sizes_by_hand.py",
         "policies/test_checks_by_hand.py", "policies/test_doubt_by_circumstance.py", "policies/test_when_it_must_be_known.py",
         "policies/test_values_decide.py", "policies/test_tables_answer.py",
         "policies/test_sizes_on_file.py",
