@@ -50,6 +50,7 @@ TESTS: Mapping[str, tuple[str, ...]] = {
     "size": (
         "policies/test_sizes_by_hand.py",
         "policies/test_beside_by_hand.py", "policies/test_sizes_on_file.py", "policies/test_tables_answer.py", "policies/test_codes.py"),
+    "figure": ("policies/test_figures_by_hand.py",),
     "order": ("policies/test_order_of_work.py", "policies/test_what_work_changes.py", "policies/test_work_that_waits.py"),
     "any": (
         "policies/test_sizes_by_hand.py",
@@ -459,6 +460,8 @@ class Noticing:
             sorts = ["prediction"]
         elif mutant.layer.startswith("codes/"):
             sorts = ["code"]
+        if mutant.section == "figure":
+            sorts.append("figure")
         if mutant.section in ("task", "table"):
             sorts.append("size")
         if mutant.section == "task":
