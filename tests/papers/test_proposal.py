@@ -164,10 +164,10 @@ def test_options_keep_prerequisites_and_come_as_ranges_with_a_price(job: str) ->
 
 
 def test_the_notice_of_cancelling_stands_where_policy_requires_it() -> None:
-    assert "Your right to cancel" in text(result_of("1042"))
+    assert "The notice of your right to cancel comes with this paper" in text(result_of("1042"))
     record = data("1042")
     record["house"]["sold_at_home"] = "no"
-    assert "Your right to cancel" not in text(scope(record))
+    assert "Notices that come with this paper" not in text(scope(record))
 
 
 @pytest.mark.parametrize("job", JOBS)

@@ -10,7 +10,6 @@ from airwarrant.papers.sheet import AUTHORITIES, HOUSE, STANDING, Sheet, Whose
 
 #: Order in which lines are spoken of: what must be, what helps, what is wished, what belongs to every job.
 TIERS = ("required", "recommended", "optional", "included")
-_NOTICE = "right-to-cancel"
 _MEASURED = ("test-in", "unit-off", "after-balance")
 #: Readings of the house that say what an option comes to, in the order in which they matter to who lives there.
 _TOLD = ("register_flow", "external_static", "leakage_25", "power")
@@ -66,7 +65,7 @@ def proposal(sheet: Sheet, size: str) -> str:
         retests=_retests(sheet),
         compared=_compared(sheet),
         cautions=_cautions(sheet),
-        notice=next((one for one in result["cautions"] if one["name"] == _NOTICE), None),
+        notices=_notices(sheet),
         terms=[text for name in sorted(result["texts"]) if name.startswith("term-") and (text := sheet.text(name))],
         visits=(visits := list(sheet.visits(*_MEASURED))),
         persons=list(dict.fromkeys(one["by"] for visit in visits for one in visit["readings"] if "by" in one)),
@@ -178,7 +177,18 @@ def _compared(sheet: Sheet) -> list[Compared]:
 
 
 def _cautions(sheet: Sheet) -> list[str]:
-    """Cautions for the homeowner, what can hurt first; the notice of cancelling stands by itself."""
-    told = [one for one in _for_homeowner(sheet.result["cautions"]) if one["name"] != _NOTICE]
+    """Cautions for the homeowner, what can hurt first; notices stand by themselves."""
+    told = [one for one in _for_homeowner(sheet.result["cautions"]) if not _notice(sheet, one)]
     told.sort(key=lambda one: AUTHORITIES.index(one["authority"]))
     return [sheet.say(one["said"]) for one in told]
+
+
+def _notices(sheet: Sheet) -> list[tuple[str, str]]:
+    """Cautions that come with a notice, each with what the policy says of it."""
+    told = [one for one in _for_homeowner(sheet.result["cautions"]) if _notice(sheet, one)]
+    return [(sheet.say(one["said"]), _notice(sheet, one)) for one in told]
+
+
+def _notice(sheet: Sheet, caution: Mapping[str, Any]) -> str:
+    """What a paper says of the notice that goes with a caution: the policy words it by the caution's name."""
+    return sheet.text(f"paper-{caution['name']}")
