@@ -33,6 +33,8 @@ ROWS: list[tuple[str, dict[str, float], float]] = [
     ("airflow_per_ton", {"house.airflow": 1200, **TONS}, 400),
     ("cooling_design", TONS, 1125),
     ("cooling_airflow", {**TONS, **HIGH}, 1125 / 0.93),
+    ("cooling_airflow", {**TONS, "house.altitude": 1999}, 1125),
+    ("cooling_airflow", {**TONS, "house.altitude": -200}, 1125),
     ("heating_airflow", {"house.heat_min_flow": 930, **HIGH}, 1000),
     # What is known and largest: cooling alone, cooling in thin air, heating.
     ("design_airflow", TONS, 1125),
@@ -53,6 +55,7 @@ ROWS: list[tuple[str, dict[str, float], float]] = [
     ("flow_heating", {"house.heating_flow": 900, "house.airflow": 1200}, 900),
     ("flow_heating", {"house.airflow": 1200, "house.grille_flow": 1100, "house.register_flow": 1150}, 1200),
     ("rise_heat", {"house.heating_flow": 1000, "house.temperature_rise": 40, **SEA}, 43_200),
+    ("rise_heat", {"house.heating_flow": 1000, "house.temperature_rise": 40, "house.altitude": -200}, 43_200),
     ("furnace_balance", {"house.heating_flow": 1000, "house.temperature_rise": 40, "house.heat_output": 48_000, **SEA}, 90),
     ("strip_balance", {"house.heating_flow": 500, "house.temperature_rise": 30, "house.strip_heat": 5, **SEA}, 1620 / 17.0607),
     ("grille_load", {"house.grille_flow": 800, "house.grille_area": 400}, 2),
