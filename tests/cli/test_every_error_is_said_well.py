@@ -130,6 +130,13 @@ def test_no_pdf(tmp_path: Path, results: Path, monkeypatch: pytest.MonkeyPatch) 
     _said_once(came, "no-pdf")
 
 
+@pytest.mark.parametrize("words", [["--size", "A3"], ["--language", "fr"]])
+def test_papers_that_cannot_be_made_are_refused_before_anything_is_written(words: list[str], tmp_path: Path) -> None:
+    came = call(["run", "job-1042", "--out", "papers", *words], tmp_path)
+    assert came.status == 2
+    assert not (tmp_path / "papers").exists()
+
+
 def test_not_shipped(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("airwarrant.shipped.files", lambda name: tmp_path / "airwarrant")
     monkeypatch.setattr("airwarrant.shipped.__file__", str(tmp_path / "airwarrant" / "shipped.py"))

@@ -33,7 +33,7 @@ def read_inputs(
         key = owner.get(name)
         if key is None:
             known = [k.name(system) for k in calculation.inputs]
-            advice = nearest(name, [*known, *owner])
+            advice = nearest(name, known) or nearest(name, owner)
             faults.append(
                 Fault(
                     "unknown-key", f"`{calculation.name}` has no such key", ", ".join(known), field=name, advice=advice

@@ -10,7 +10,7 @@ from rich.text import Text
 from airwarrant.cli.console import err, mark_draft, out, put
 from airwarrant.cli.figures import shown, span, table_of
 from airwarrant.cli.keep import ArchiveFile, Keep, archive_path, keep_test_out
-from airwarrant.cli.papers import Language, Pdf, Size, makes_pdf
+from airwarrant.cli.papers import Language, Pdf, Size, can_be_made, makes_pdf
 from airwarrant.errors import CallError, Fault
 from airwarrant.result.serial import read_result, to_bytes
 from airwarrant.whole_file import write_files
@@ -55,6 +55,8 @@ def accept(
     """
     if units not in ("ip", "si"):
         raise CallError([Fault("units", f"--units {units}", "ip or si")])
+    if out_dir is not None:
+        can_be_made(language, size, pdf)
     known = read_result(result)
     if blank:
         from airwarrant.desks.blank_test_out import blank_test_out

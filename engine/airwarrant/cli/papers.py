@@ -30,6 +30,7 @@ def papers(
 
     Example: airwarrant papers result-1042.json --out papers
     """
+    can_be_made(language, size, pdf)
     write_papers(read_result(result), out_dir, language, size, only or (), pdf)
 
 
@@ -54,13 +55,29 @@ def write_papers(
     console.print(f"wrote {len(made)} papers into {folder}")
 
 
+def can_be_made(language: str, size: str, pdf: bool | None) -> None:
+    """Refuse what papers cannot be made in, before anything is evaluated or written."""
+    from airwarrant.papers.pdf import lacking
+    from airwarrant.papers.words import words_of
+    from airwarrant.papers.write import check_size
+
+    words_of(language)
+    check_size(size)
+    if pdf and (why := lacking()):
+        raise _no_pdf(why)
+
+
 def makes_pdf(asked: bool | None) -> bool:
     """Whether to make PDF: as asked, else where it can be made here; tells on stderr where it cannot."""
     from airwarrant.papers.pdf import lacking
 
     why = "" if asked is False else lacking()
     if asked and why:
-        raise CallError([Fault("no-pdf", "PDF cannot be made here", advice=why)])
+        raise _no_pdf(why)
     if why:
         err().print(f"no PDF: {why}", style="yellow")
     return asked is not False and not why
+
+
+def _no_pdf(why: str) -> CallError:
+    return CallError([Fault("no-pdf", "PDF cannot be made here", advice=why)])

@@ -9,7 +9,7 @@ import typer
 from airwarrant.cli.console import err, out, put
 from airwarrant.cli.job_file import find_job
 from airwarrant.cli.keep import ArchiveFile, Keep, archive_path, keep_run
-from airwarrant.cli.papers import Language, Pdf, Size, write_papers
+from airwarrant.cli.papers import Language, Pdf, Size, can_be_made, write_papers
 from airwarrant.cli.scope_table import print_scope
 from airwarrant.errors import CallError, Fault
 from airwarrant.job.reading_records import parse_job, read_text
@@ -50,6 +50,8 @@ def run(
     """
     if units not in ("ip", "si"):
         raise CallError([Fault("units", f"--units {units}", "ip or si")])
+    if out_dir is not None:
+        can_be_made(language, size, pdf)
     source = find_job(job)
     text = read_text(source)
     record = parse_job(text, source.name)
