@@ -8,7 +8,7 @@ from airwarrant.papers.pictures.side_by_side import Kind, side_by_side
 from airwarrant.papers.pictures.signs import AS_FOUND, AS_PREDICTED, AS_WANTED, Sign
 from airwarrant.season.company import Figures, MarketFigures
 from airwarrant.season.counting import Share, Spread
-from airwarrant.season.words import READINGS, middle, money, name_of, number, percent
+from airwarrant.season.words import READINGS, middle, money, name_of, number, percent, within
 
 #: Width a plot is laid out for, in CSS pixels: a page of paper, a phone.
 PAPER, PHONE = 672.0, 330.0
@@ -48,7 +48,7 @@ def _rates(figures: Figures) -> Plot:
     rows = [name_of(one) for one in figures.markets]
     series = [(head, sign, [_share(getattr(one, field)) for one in figures.markets]) for head, sign, field in kinds]
     whole = figures.markets[0]
-    said = ", ".join(f"{head.lower()} {percent(getattr(whole, field))}" for head, _, field in kinds)
+    said = ", ".join(f"{within(head)} {percent(getattr(whole, field))}" for head, _, field in kinds)
     return _plot(
         "rates",
         "How often: measured first, no work needed, passed at the first test-out",
@@ -77,7 +77,7 @@ def _change(figures: Figures, name: str) -> Plot:
         f"Median and quartiles in {unit} of jobs with both readings, by market. Over all markets: {said}.",
         [name_of(one) for one in markets],
         [("before", AS_FOUND, before), ("after", AS_PREDICTED, after)],
-        Axis(f"{title.lower()}, {unit}", lambda value, places: number(value, places)),
+        Axis(f"{within(title)}, {unit}", lambda value, places: number(value, places)),
         "market",
     )
 
@@ -92,7 +92,7 @@ def _spread(one: Spread, decimals: int) -> Shown:
 
 
 def _within(figures: Figures) -> Plot:
-    said = ", ".join(f"{one.title.lower()} {percent(one.within)}" for one in figures.errors)
+    said = ", ".join(f"{within(one.title)} {percent(one.within)}" for one in figures.errors)
     return _plot(
         "within",
         "Predictions that came true within their plus or minus",

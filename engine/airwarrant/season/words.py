@@ -45,6 +45,11 @@ def name_of(one: MarketFigures) -> str:
     return "all markets" if one.market == ALL else one.market
 
 
+def within(title: str) -> str:
+    """A title inside a sentence: its first letter small, units as they are."""
+    return title[:1].lower() + title[1:]
+
+
 def number(value: float, decimals: int, *, sign: bool = False) -> str:
     """A number with its decimals, thousands apart, a true minus; with its sign where it is a difference."""
     text = f"{value:+,.{decimals}f}" if sign else f"{value:,.{decimals}f}"
