@@ -81,6 +81,18 @@ def test_healthy_houses_are_the_ones_without_work(archive: Path) -> None:
                 assert job.no_work, job.job
 
 
+def test_a_run_kept_without_its_result_is_told_and_not_counted(tmp_path: Path) -> None:
+    from airwarrant.records.kept import Kept, PolicyFiles
+
+    job = made(9, 1)
+    record = job.record()
+    with Archive.open(tmp_path / "bare.sqlite", write=True) as opened:
+        opened.keep(Kept(record, job.text.encode(), record.market, PolicyFiles("0" * 64, {}), "2026-11-25T00:00:00Z"))
+        bare: list[int] = []
+        assert list(kept_jobs(opened, without=lambda entry: bare.append(entry.number))) == []
+    assert bare == [1]
+
+
 def test_past_review_goes_by_the_day_that_is_handed_in(archive: Path) -> None:
     with Archive.open(archive) as opened:
         assert past_review(opened, date(2026, 1, 1)) == ()

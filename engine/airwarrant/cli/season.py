@@ -54,10 +54,20 @@ def season(
         Progress(console=console, transient=True, disable=not console.is_terminal) as progress,
     ):
         bar = progress.add_task("kept jobs", total=len(opened))
-        jobs = kept_jobs(opened, market=market, first=begin, last=end, each=lambda: progress.advance(bar))
+        bare: list[int] = []
+        jobs = kept_jobs(
+            opened,
+            market=market,
+            first=begin,
+            last=end,
+            each=lambda: progress.advance(bar),
+            without=lambda entry: bare.append(entry.number),
+        )
         figures = gathered(jobs)
         day = date.today() if on is None else on.date()
         overdue = past_review(opened, day, market)
+    if bare:
+        console.print(f"{len(bare):,} kept without a result are not counted, the first as entry {bare[0]}")
     if not figures.jobs:
         advice = "`airwarrant audit list` shows what is kept; `airwarrant run JOB --keep` keeps a job."
         raise CallError([Fault("no-jobs", "no kept job is of that market and those dates", advice=advice)])

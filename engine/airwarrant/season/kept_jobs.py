@@ -18,6 +18,7 @@ def kept_jobs(
     first: date | None = None,
     last: date | None = None,
     each: Callable[[], None] = lambda: None,
+    without: Callable[[Entry], None] = lambda entry: None,
 ) -> Iterator[JobFigures]:
     """Yield the newest run of each job, with its test-outs; jobs that were kept without a result are left out.
 
@@ -28,12 +29,16 @@ def kept_jobs(
     first, last : date, optional
         Only jobs surveyed on these days or between them.
     each : callable
-        Called once for every entry that was looked at.
+        Called once for every run that was looked at.
+    without : callable
+        Called with every run that was wanted and has no result to count.
     """
     for run in archive.runs():
         if _wanted(run.entry, market, first, last):
             result = run.result()
-            if result is not None:
+            if result is None:
+                without(run.entry)
+            else:
                 yield figures_of(result, run.acceptances())
         each()
 
