@@ -94,6 +94,88 @@ def test_an_export_of_another_archive_is_refused(source: Path, tmp_path: Path) -
     assert other.read_bytes() == before
 
 
+def test_entries_of_another_archive_come_behind_with_what_they_were_there(source: Path, tmp_path: Path) -> None:
+    target = made(tmp_path / "target.sqlite", 2)
+    content = exported(source)
+    with Archive.open(source) as archive:
+        there = list(archive.entries())
+        text = archive.record_text(there[0])
+        root = root_of(archive)
+    for _ in range(2):  # the second time everything is there
+        with Archive.open(target, write=True) as archive:
+            before = len(archive)
+            took = take_in(archive, io.BytesIO(content), "jobs.jsonl", behind="2026-12-02T08:00:00Z")
+        assert (before, took) in ((3, 5), (9, 0))
+    assert not findings(target)
+    with Archive.open(target) as archive:
+        entries = list(archive.entries())
+        assert [one.kind for one in entries[3:]] == ["import", "run", "run", "run", "test-out", "erasure"]
+        assert entries[3].said == {"root": root.root, "size": 5}
+        for number, (came, one) in enumerate(zip(there, entries[4:], strict=True), 1):
+            assert one.said["imported"] == {"number": number, "digest": came.digest}
+            assert archive.part(one, "original") == came.head.encode()
+            assert (one.job, one.job_digest, one.kept_at) == (came.job, came.job_digest, came.kept_at)
+        assert archive.record_text(entries[4]) == text
+        assert entries[7].said["of"] == entries[4].number
+        assert entries[8].said["of"] == [entries[5].number]
+        assert archive.erased_by(entries[5]) == entries[8].number
+        assert archive.personal(entries[5]) == {}
+    # What is erased there later is erased here too, of entries that are here already.
+    with Archive.open(source, write=True) as archive:
+        erase(archive, [archive.entry(1)], why="asked", kept_at="2026-12-03T08:00:00Z")
+    with Archive.open(target, write=True) as archive:
+        assert take_in(archive, io.BytesIO(exported(source)), "jobs.jsonl", behind="2026-12-04T08:00:00Z") == 1
+        assert archive.personal(archive.entry(5)) == {}
+        assert archive.personal(archive.entry(1)) != {}
+    assert not findings(target)
+    copy = tmp_path / "copy.sqlite"
+    assert taken(copy, exported(target)) == 11
+    assert not findings(copy)
+
+
+def test_an_erasure_that_does_not_say_what_it_erased_is_refused(source: Path, tmp_path: Path) -> None:
+    lines = _lines(source)
+    assert "erased" in lines[-1]
+    personal = {"personal": 2, "salt": "0" * 64, "body": "{}"}
+    for end in ([], [personal], [lines[-1] | {"erased": [1]}], [lines[-1] | {"erased": []}]):
+        with pytest.raises(ArchiveError, match="damaged-export"):
+            taken(tmp_path / "copy.sqlite", _text([*lines[:-1], *end]))
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        {"record": "all"},
+        {"record": [[0, 1]]},
+        {"record": [[-1, 1, "x"]]},
+        {"result": [[[], "x"]]},
+        {"result": [["record", "x"]]},
+        {"file": 1},
+        {"policy": []},
+        {"result": [[["nowhere", 3], "x"]]},
+        {"result": [[["record", "told", "deeper"], "x"]]},
+    ],
+)
+def test_personal_data_that_is_none_is_said_without_a_traceback(tmp_path: Path, body: Any) -> None:
+    """Whoever writes an export can make its digests right; what is in it is still not believed."""
+    from airwarrant.records.head import head_text
+
+    path = made(tmp_path / "a.sqlite", 1)
+    content = (b"0" * 32, json.dumps(body).encode())
+    with Archive.open(path, write=True) as archive:
+        one = archive.entry(1)
+        parts = {**one.parts, "personal": sha256(b"".join(content)).hexdigest()}
+        entry = archive.add(
+            lambda number, previous: head_text(
+                number=number, kind="run", kept_at="", previous=previous, versions={}, job="1", parts=parts
+            )
+        )
+        row = (entry.number, *content)
+        archive.connection.execute("INSERT INTO personal (entry, salt, body) VALUES (?, ?, ?)", row)
+        with pytest.raises(ArchiveError):
+            print(archive.record_text(entry), archive.result(entry))
+
+
 def test_a_changed_byte_anywhere_is_refused_or_changes_nothing(source: Path, tmp_path: Path) -> None:
     content = exported(source)
     random.seed(3)

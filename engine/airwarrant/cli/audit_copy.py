@@ -12,7 +12,7 @@ from rich.text import Text
 
 from airwarrant.cli.audit_show import ArchiveOption, Json
 from airwarrant.cli.console import err, out, put
-from airwarrant.cli.keep import archive_path
+from airwarrant.cli.keep import archive_path, now
 from airwarrant.errors import CallError, Fault, unread
 from airwarrant.records.archive import Archive
 from airwarrant.records.export import export_lines
@@ -47,10 +47,13 @@ def export(
 def import_(
     file: Annotated[Path, typer.Argument(help="A file that `airwarrant audit export` wrote.")],
     archive: ArchiveOption = None,
+    behind: Annotated[
+        bool, typer.Option("--behind", help="Put entries of another archive behind those that are there.")
+    ] = False,
     as_json: Json = False,
 ) -> None:
-    """Take in an export: into an archive that is not there yet, or one that holds the first entries of the same. All of it or nothing;
-    what is damaged or does not follow is refused.
+    """Take in an export: into an archive that is not there yet, one that holds the first entries of the same, or behind those of
+    another. All of it or nothing; what is damaged or does not follow is refused.
 
     Example: airwarrant audit import jobs.jsonl --archive copy.sqlite
     """
@@ -61,7 +64,7 @@ def import_(
         raise CallError([Fault("cannot-read", f"`{file}` cannot be read: {unread(error)}", "an export")]) from error
     # One that is refused leaves an archive of nothing where there was none: another program may have begun to keep jobs in it.
     with source, Archive.open(path, write=True) as opened, _progress(None) as tick:
-        added = take_in(opened, source, file.name, tick)
+        added = take_in(opened, source, file.name, tick, behind=now() if behind else "")
         root = root_of(opened)
     if as_json:
         put(json.dumps({"taken_in": added, "size": root.size, "root": root.root}, indent=1))

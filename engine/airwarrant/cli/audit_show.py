@@ -14,7 +14,8 @@ from airwarrant.cli.figures import table_of
 from airwarrant.cli.keep import archive_path
 from airwarrant.errors import CallError, Fault, nearest
 from airwarrant.records.archive import Archive
-from airwarrant.records.kept import ERASURE, KINDS, RUN, TEST_OUT, Entry
+from airwarrant.records.behind import IMPORTED
+from airwarrant.records.kept import ERASURE, IMPORT, KINDS, RUN, TEST_OUT, Entry
 from airwarrant.records.proof import root_of
 from airwarrant.whole_file import write_files
 
@@ -22,7 +23,7 @@ ArchiveOption = Annotated[
     Path | None, typer.Option("--archive", help="The archive; else airwarrant.sqlite in this folder.", metavar="FILE")
 ]
 Json = Annotated[bool, typer.Option("--json", help="Print JSON.")]
-_WHAT = {RUN: "run", TEST_OUT: "test-out", ERASURE: "personal data erased"}
+_WHAT = {RUN: "run", TEST_OUT: "test-out", ERASURE: "personal data erased", IMPORT: "another archive's entries"}
 
 
 def list_entries(
@@ -134,6 +135,10 @@ def _print(one: Entry, told: dict[str, Any]) -> None:
     if one.kind == ERASURE:
         rows.insert(1, ("erased", f"personal data of entry {', '.join(map(str, one.said['of']))}"))
         rows.insert(2, ("why", str(one.said["why"])))
+    if one.kind == IMPORT:
+        rows.insert(1, ("from root", f"{one.said.get('root')}, of {one.said.get('size')} entries"))
+    if isinstance(came := one.said.get(IMPORTED), dict):
+        rows.insert(1, ("came as", f"entry {came.get('number')} of another archive, digest {came.get('digest')}"))
     width = max(len(name) for name, value in rows if value)
     for name, value in rows:
         if value:

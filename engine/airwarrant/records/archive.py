@@ -105,7 +105,14 @@ class Archive:
     def add(self, make: Callable[[int, str], str]) -> Entry:
         """Add an entry without parts inside a transaction that the caller holds; `make` writes its head of number and previous digest."""
         number, previous = self._last()
-        return self._insert(make(number + 1, previous))
+        entry = entry_of(make(number + 1, previous))
+        self.insert(entry)
+        return entry
+
+    def insert(self, entry: Entry) -> None:
+        """Write the row of an entry that follows the last one, inside a transaction that the caller holds."""
+        row = (entry.number, entry.kind, entry.job, entry.head, bytes.fromhex(entry.digest))
+        self._connection.execute("INSERT INTO entry (number, kind, job, head, digest) VALUES (?, ?, ?, ?, ?)", row)
 
     def _keep(self, batch: tuple[Kept, ...], salt: Callable[[], bytes] | None) -> list[Entry]:
         if not self._write:
@@ -132,17 +139,10 @@ class Archive:
             if digest not in self._known and not has_part(self._connection, digest):
                 row = (digest, form, packed(content))
                 self._connection.execute("INSERT INTO part (digest, form, body) VALUES (?, ?, ?)", row)
-        number, previous = self._last()
-        entry = self._insert(one.head(number + 1, previous))
+        entry = self.add(one.head)
         if one.personal is not None:
             apart = (entry.number, *one.personal)
             self._connection.execute("INSERT INTO personal (entry, salt, body) VALUES (?, ?, ?)", apart)
-        return entry
-
-    def _insert(self, head: str) -> Entry:
-        entry = entry_of(head)
-        row = (entry.number, entry.kind, entry.job, head, bytes.fromhex(entry.digest))
-        self._connection.execute("INSERT INTO entry (number, kind, job, head, digest) VALUES (?, ?, ?, ?, ?)", row)
         return entry
 
     def _last(self) -> tuple[int, str]:
@@ -324,7 +324,10 @@ class Archive:
             return None
         document = document_of(content, f"entry {entry.number}: its {name}")
         taken = self.personal(entry).get(name, [])
-        return with_values(document, [(tuple(path), said) for path, said in taken]) if taken else document
+        try:
+            return with_values(document, [(tuple(path), said) for path, said in taken]) if taken else document
+        except (LookupError, TypeError) as error:
+            raise damaged(self.path, f"the personal data of entry {entry.number} is not of its {name}") from error
 
 
 def _salt() -> bytes:

@@ -146,14 +146,47 @@ def personal_bytes(parts: Mapping[str, Any]) -> bytes:
 
 
 def personal_of(body: bytes) -> dict[str, Any]:
-    """Read what `personal_bytes` wrote."""
+    """Read what `personal_bytes` wrote.
+
+    Raises
+    ------
+    ArchiveError
+        If it is nothing of that kind.
+    """
     try:
         value = json.loads(body)
-    except (ValueError, RecursionError) as error:
-        raise ArchiveError([Fault("damaged-entry", "personal data is no JSON")]) from error
-    if not isinstance(value, dict):
-        raise ArchiveError([Fault("damaged-entry", "personal data is no document")])
+    except (ValueError, RecursionError):
+        value = None
+    if not isinstance(value, dict) or not all(_whole(name, held) for name, held in value.items()):
+        found = "personal data is not written as it is kept"
+        raise ArchiveError(
+            [Fault("damaged-entry", found, advice="`airwarrant audit verify` says what else is damaged.")]
+        )
     return value
+
+
+def _whole(name: str, held: Any) -> bool:
+    if name == "file":
+        return isinstance(held, str)
+    if not isinstance(held, list):
+        return False
+    if name == "result":
+        return all(
+            isinstance(one, list)
+            and len(one) == 2
+            and isinstance(one[0], list)
+            and bool(one[0])
+            and all(isinstance(key, str | int) for key in one[0])
+            and isinstance(one[1], str)
+            for one in held
+        )
+    return name in ("record", "test-out") and all(
+        isinstance(one, list)
+        and len(one) == 3
+        and all(isinstance(number, int) and number >= 0 for number in one[:2])
+        and isinstance(one[2], str)
+        for one in held
+    )
 
 
 def value_at(data: Any, path: tuple[str | int, ...]) -> Any:

@@ -12,7 +12,8 @@ from typing import Any, BinaryIO
 from airwarrant.errors import ArchiveError, Fault
 from airwarrant.records import merkle
 from airwarrant.records.archive import Archive
-from airwarrant.records.bounded import bounded_json
+from airwarrant.records.behind import Behind
+from airwarrant.records.bounded import bounded_json, nested_at_most
 from airwarrant.records.database import told, transaction
 from airwarrant.records.export import FORMAT
 from airwarrant.records.head import entry_of
@@ -26,6 +27,9 @@ MOST_LINE = MOST_BYTES * 3 // 2
 #: How deep a line's JSON may be nested: an object that holds numbers or texts in a list.
 _DEEPEST = 2
 _DEEPEST_HEAD = 8
+#: How deep a document in a part may be nested; a result comes to a dozen.
+_DEEPEST_PART = 100
+_NOT_ERASED = "the line after an erasure does not say what was erased"
 _MOST_ENTRIES = 100_000_000
 _HEX = re.compile("[0-9a-f]{64}")
 _KINDS = {
@@ -36,10 +40,19 @@ _KINDS = {
 }
 
 
-def take_in(archive: Archive, file: BinaryIO, name: str, tick: Callable[[int], None] | None = None) -> int:
+def take_in(
+    archive: Archive,
+    file: BinaryIO,
+    name: str,
+    tick: Callable[[int], None] | None = None,
+    *,
+    behind: str = "",
+) -> int:
     """Add the entries of an export that the archive does not have; return how many.
 
-    The archive must be empty, or hold the first entries of the very same chain: entries keep their numbers and digests.
+    The archive must be empty, or hold the first entries of the very same chain: entries keep their numbers and digests. With `behind`
+    they are of any other archive and come behind those that are there, with numbers and digests of their own: an entry of kind ``import``
+    says of which archive, and each holds the number and the digest that it had, and its head as the part ``original``.
 
     Parameters
     ----------
@@ -49,6 +62,8 @@ def take_in(archive: Archive, file: BinaryIO, name: str, tick: Callable[[int], N
         The export, read once from its start.
     name : str
         What to call it in a message.
+    behind : str
+        When they are taken in, UTC, to put them behind the others; else empty.
     tick : callable or None
         Is told the number of each entry that is done.
 
@@ -59,7 +74,7 @@ def take_in(archive: Archive, file: BinaryIO, name: str, tick: Callable[[int], N
     """
     lines = _Lines(file, name)
     with told(archive.path, write=True), transaction(archive.connection):
-        return _Taking(archive, lines, tick).all()
+        return _Taking(archive, lines, tick, behind).all()
 
 
 class _Lines:
@@ -96,8 +111,9 @@ class _Lines:
 class _Taking:
     """One export being taken in."""
 
-    def __init__(self, archive: Archive, lines: _Lines, tick: Callable[[int], None] | None) -> None:
+    def __init__(self, archive: Archive, lines: _Lines, tick: Callable[[int], None] | None, behind: str) -> None:
         self._archive = archive
+        self._behind = Behind(archive, behind) if behind else None
         self._connection = archive.connection
         self._lines = lines
         self._tick = tick
@@ -106,24 +122,34 @@ class _Taking:
         self._last: Entry | None = None
         #: entry of the file that holds personal data which was neither given nor said to be erased yet -> its digest
         self._open: dict[int, str] = {}
-        self._added = 0
+        #: number of each entry in this archive, by its number in the file
+        self._numbers: list[int] = []
+        self._new: set[int] = set()
+        #: number in the file of an erasure whose line with what it erased must come next
+        self._erasure = 0
 
     def all(self) -> int:
         source = iter(self._lines)
         size, root = self._head(next(source, None))
+        if self._behind is not None and size:
+            self._behind.note(root, size)
         takes = {"part": self._part, "entry": self._entry, "personal": self._personal, "erased": self._erased}
         for line in source:
             kind = next((one for one, keys in _KINDS.items() if line.keys() == keys), None)
             if kind is None:
                 raise self._lines.fault("the line is none of an export", ", ".join(_KINDS))
+            if self._erasure and kind != "erased":
+                raise self._lines.fault(_NOT_ERASED)
             takes[kind](line)
+        if self._erasure:
+            raise self._lines.fault(_NOT_ERASED)
         if len(self._leaves) != size:
             raise self._lines.fault(f"it holds {len(self._leaves)} entries; its first line says {size}")
         if merkle.root(self._leaves).hex() != root:
             raise self._lines.fault("its entries do not have the root that its first line says")
         if self._open:
             raise self._lines.fault(f"the personal data of entry {min(self._open)} is not there")
-        return self._added
+        return len(self._new)
 
     def _head(self, line: Mapping[str, Any] | None) -> tuple[int, str]:
         if line is None or line.get("format") != FORMAT:
@@ -143,6 +169,8 @@ class _Taking:
         except (NotBase64, ValueError) as error:
             raise self._lines.fault("the part is not in base 64") from error
         content = self._held(lambda: unpacked(body, "the part"))
+        if content[:1] in (b"{", b"[") and not nested_at_most(content.decode("utf-8", "replace"), _DEEPEST_PART):
+            raise self._lines.fault(f"the part is nested deeper than {_DEEPEST_PART}")
         if line["form"] == WHOLE and sha256(content).digest() != digest:
             raise self._lines.fault("the part is not what its digest says")
         if line["form"] == PIECES:
@@ -173,19 +201,30 @@ class _Taking:
             elif not has_part(self._connection, bytes.fromhex(digest)):
                 raise self._lines.fault(f"entry {number}: its {name[:40]} is not there")
         raw = bytes.fromhex(entry.digest)
-        if number <= len(self._there):
-            if self._there[number - 1] != raw:
-                found = f"its entry {number} is not entry {number} of this archive"
-                allowed = "an export of this archive, or an archive that is empty"
-                raise ArchiveError([Fault("other-archive", found, allowed, self._lines.place())])
-        else:
-            row = (number, entry.kind, entry.job, head, raw)
-            self._connection.execute("INSERT INTO entry (number, kind, job, head, digest) VALUES (?, ?, ?, ?, ?)", row)
-            self._added += 1
+        self._numbers.append(self._place(entry, raw))
+        self._erasure = number if entry.kind == ERASURE else 0
         self._leaves += merkle.leaf_hashes((raw,))
         self._last = entry
         if self._tick is not None:
             self._tick(number)
+
+    def _place(self, entry: Entry, raw: bytes) -> int:
+        """Put an entry where it belongs unless it is there; return its number in this archive."""
+        number = entry.number
+        if self._behind is not None:
+            there, made = self._behind.place(entry, self._numbers)
+            if made:
+                self._new.add(there)
+            return there
+        if number > len(self._there):
+            self._archive.insert(entry)
+            self._new.add(number)
+        elif self._there[number - 1] != raw:
+            found = f"its entry {number} is not entry {number} of this archive"
+            allowed = "an export of this archive, or an archive that is empty"
+            advice = "With --behind its entries come behind those that are there."
+            raise ArchiveError([Fault("other-archive", found, allowed, self._lines.place(), advice=advice)])
+        return number
 
     def _personal(self, line: Mapping[str, Any]) -> None:
         number, salt, body = line["personal"], line["salt"], line["body"]
@@ -196,8 +235,9 @@ class _Taking:
             raise self._lines.fault(f"the personal data is not that of entry {number}")
         self._held(lambda: personal_of(content[1]))
         # What was erased here stays erased, whatever an older export still holds.
-        if number > len(self._there):
-            self._connection.execute("INSERT INTO personal (entry, salt, body) VALUES (?, ?, ?)", (number, *content))
+        there = self._numbers[number - 1]
+        if there in self._new:
+            self._connection.execute("INSERT INTO personal (entry, salt, body) VALUES (?, ?, ?)", (there, *content))
 
     def _erased(self, line: Mapping[str, Any]) -> None:
         numbers, by = line["erased"], line["by"]
@@ -206,11 +246,13 @@ class _Taking:
             raise self._lines.fault("an erasure is not that of the entry before")
         if not isinstance(numbers, list) or not all(_number(one, 1, last.number) for one in numbers):
             raise self._lines.fault("an erasure does not name entries")
+        self._erasure = 0
         for number in numbers:
             self._open.pop(number, None)
-            row = (number, by)
+            there = self._numbers[number - 1]
+            row = (there, self._numbers[by - 1])
             self._connection.execute("INSERT OR IGNORE INTO erased (entry, by) VALUES (?, ?)", row)
-            self._connection.execute("DELETE FROM personal WHERE entry = ?", (number,))
+            self._connection.execute("DELETE FROM personal WHERE entry = ?", (there,))
 
     def _held(self, call: Callable[[], Any]) -> Any:
         """What a reader of this package gives; its fault with the line."""

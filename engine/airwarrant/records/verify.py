@@ -58,6 +58,8 @@ def parts_of(archive: Archive, entry: Entry, sound: set[str]) -> Iterator[Findin
     sound : set of str
         Digests of parts that were found sound before; those of this entry are added.
     """
+    if entry.kind == ERASURE:
+        yield from _erasure(archive, entry)
     for name, digest in sorted(entry.parts.items()):
         if digest in sound:
             continue
@@ -146,6 +148,17 @@ def _personal(archive: Archive, entry: Entry, digest: str) -> Iterator[Finding]:
         yield Finding(
             "part-damaged", "its personal data is gone, and no entry says that it was erased", entry=entry.number
         )
+
+
+def _erasure(archive: Archive, entry: Entry) -> Iterator[Finding]:
+    """Give a finding if what an erasure says is gone was not erased by it, or by one before."""
+    of = entry.said.get("of")
+    for number in of if isinstance(of, list) else ():
+        with told(archive.path):
+            row = archive.connection.execute("SELECT by FROM erased WHERE entry = ?", (number,)).fetchone()
+        if row is None:
+            found = f"it says that it erased the personal data of entry {number}, which is not noted there"
+            yield Finding("part-damaged", found, entry=entry.number)
 
 
 def _without_name(found: str, entry: Entry) -> str:
