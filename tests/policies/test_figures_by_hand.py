@@ -3,7 +3,7 @@
 Sums, gaps, shares and choices are arithmetic. Values taken from policy are the trade's common practice: 400 cfm a ton nominal and 375 to
 size the air path by, 60 % through an added return, 2 cfm a square inch of grille, 2.67 cfm a square inch of a path back, a door of 30 in
 with 8 in2 of cracks, elbow legs of 95 %. Air carries 1.08 Btu/h per cfm and degree at sea level; 1 kW is 3,412 Btu/h, 1 ton 12,000. At
-2,000 ft air weighs 0.93 of that at sea level (ASHRAE Handbook of Fundamentals, standard atmosphere, from memory).
+2,000 ft air weighs 0.93 of that at sea level (U.S. Standard Atmosphere, 1976, pressure ratio, from memory).
 """
 
 from math import pi
