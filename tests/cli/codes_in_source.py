@@ -90,17 +90,18 @@ class _Module:
             if not isinstance(node, ast.Call):
                 continue
             owner, _, name = ast.unparse(node.func).rpartition(".")
-            if name == "note" and not owner.endswith("faults"):
-                continue
             for at in self.sinks.get(name, ()):
                 given = next((one.value for one in node.keywords if one.arg == "code"), None)
                 if given is None and at < len(node.args):
                     given = node.args[at]
-                # A function of the same name elsewhere may take something else there.
-                if given is not None and (
-                    name in ("Fault", *OF_THE_PROGRAM) or self._own(name) or name in ("note", "fault_at")
-                ):
+                if given is None:
+                    continue
+                certain = name in ("Fault", "fault_at", *OF_THE_PROGRAM) or owner.endswith("faults") or self._own(name)
+                lost = len(self.codes.lost)
+                if certain or name == "note":
                     self._take(given, name, set())
+                if not certain:  # a function of the same name elsewhere may take something else there
+                    del self.codes.lost[lost:]
 
     def _own(self, name: str) -> bool:
         here = self.named.get(name)
