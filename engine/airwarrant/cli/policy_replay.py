@@ -27,12 +27,14 @@ SIDE = "copper-basin, copper-basin@2027-01-01; own, own@2027-01-01: each job's o
 def replay(
     a: Annotated[str, typer.Argument(metavar="A", help=f"The policy that was. {SIDE}")],
     b: Annotated[str, typer.Argument(metavar="B", help="The policy that would be, named in the same way.")],
-    jobs: Annotated[Path | None, typer.Option(help="A folder of job records.")] = None,
+    jobs: Annotated[Path | None, typer.Option(metavar="FOLDER", help="A folder of job records.")] = None,
     archive: Annotated[
         Path | None, typer.Option(metavar="FILE", help="An archive of kept jobs: the newest run of each.")
     ] = None,
     policies: Annotated[Path | None, typer.Option(help="Policy folder; else ./policies, else the shipped one.")] = None,
-    changed: Annotated[Path | None, typer.Option(help="Policy folder of B, where it is another one.")] = None,
+    changed: Annotated[
+        Path | None, typer.Option(metavar="FOLDER", help="Policy folder of B, where it is another one.")
+    ] = None,
     html: Annotated[Path | None, typer.Option("--html", help="Also write one page of HTML to this file.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
     everything: Annotated[
@@ -47,7 +49,9 @@ def replay(
         Path | None,
         typer.Option(metavar="FILE", help="Where finished jobs are noted, to go on after an interruption."),
     ] = None,
-    processes: Annotated[int, typer.Option(help="How many processes; 0: as many as there are.", min=0)] = 0,
+    processes: Annotated[
+        int, typer.Option(metavar="COUNT", help="How many processes; 0: as many as there are.", min=0)
+    ] = 0,
     on: Annotated[str, typer.Option(metavar="ADDRESS", help="Evaluate on the dask cluster of this scheduler.")] = "",
 ) -> None:
     """Evaluate past jobs under two policies: lines, money, stops and holds that differ; exit 1 where safety is loosened.
