@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,7 @@ from airwarrant.job.record import JobRecord
 from airwarrant.policy.cache import PolicyCache
 from airwarrant.policy.cases import FOLDER, PROPOSAL, RECORDS, Case, Expectation, name_faults, read_cases
 from airwarrant.policy.files import MARKETS
-from airwarrant.policy.model import Policy
+from airwarrant.policy.model import Policy, Rule
 from airwarrant.result.document import document
 from airwarrant.result.trace import PolicyTexts
 from airwarrant.rules.judge import Verdict
@@ -98,7 +99,7 @@ def check_cases(
     cases = [case for case in read_cases(roots[0]) if only(case)]
     failures: list[Failure] = []
     faults: dict[Fault, None] = {}
-    coverage = Coverage()
+    coverage = Coverage(own=partial(_set_in, roots[0]))
     with CaseRunner(roots) as runner:
         if markets:
             cases = [case for case in cases if runner.market(case) in markets]
@@ -110,6 +111,11 @@ def check_cases(
                 coverage.note(came.run)
             done(number, len(cases))
     return CasesChecked(len(cases), tuple(failures), tuple(faults), coverage)
+
+
+def _set_in(folder: Path, rule: Rule) -> bool:
+    """Whether a file of a policies folder sets a rule, or a key of it."""
+    return any((folder / file).is_file() for file in {rule.place.file, *(key.place.file for key in rule.keys.values())})
 
 
 class CaseRunner:

@@ -1,6 +1,6 @@
 """What cases cover of a policy's rules: each fired, each narrowly not, each clause the one that decided."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from airwarrant.desks.near_misses import ALL, Part, part_text, parts_of, standings
@@ -30,12 +30,16 @@ class Uncovered:
 
 @dataclass(slots=True)
 class Coverage:
-    """Coverage of the rules of every policy that cases were run under; two markets share a rule of one name."""
+    """Coverage of the rules of every policy that cases were run under; two markets share a rule of one name.
+
+    `own` says which rules are counted: in a folder of one's own, those that it sets or changes.
+    """
 
     rules: dict[str, Rule] = field(default_factory=dict)
     fired: set[str] = field(default_factory=set)
     near: set[str] = field(default_factory=set)
     decided: set[tuple[str, Part]] = field(default_factory=set)
+    own: Callable[[Rule], bool] = lambda rule: True
 
     def note(self, run: Run) -> None:
         """Take in what one case shows."""
@@ -52,7 +56,7 @@ class Coverage:
     def uncovered(self) -> tuple[Uncovered, ...]:
         """Return what no case shows, by rule."""
         out = []
-        for name, rule in sorted(self.rules.items()):
+        for name, rule in sorted(self._counted().items()):
             parts = parts_of(rule)
             lacking = tuple(part_text(part) for part in parts if (name, part) not in self.decided)
             fires, nearly = name in self.fired, name in self.near or not parts
@@ -65,13 +69,17 @@ class Coverage:
 
         A rule without any clause always fires, so it has no near miss.
         """
-        clauses = [(name, part) for name, rule in self.rules.items() for part in parts_of(rule)]
-        conditional = {name for name, rule in self.rules.items() if parts_of(rule)}
+        rules = self._counted()
+        clauses = [(name, part) for name, rule in rules.items() for part in parts_of(rule)]
+        conditional = {name for name, rule in rules.items() if parts_of(rule)}
         return {
-            "rules that fire": (len(self.fired & self.rules.keys()), len(self.rules)),
+            "rules that fire": (len(self.fired & rules.keys()), len(rules)),
             "rules that narrowly do not": (len(self.near & conditional), len(conditional)),
             "clauses that decide": (_among(self.decided, clauses), len(clauses)),
         }
+
+    def _counted(self) -> dict[str, Rule]:
+        return {name: rule for name, rule in self.rules.items() if self.own(rule)}
 
 
 def _among(decided: set[tuple[str, Part]], clauses: Iterable[tuple[str, Part]]) -> int:
