@@ -14,9 +14,9 @@ from program import call
 def test_what_it_prints_is_what_stands_beside_the_jobs(tmp_path: Path) -> None:
     done = call(["make-jobs", "12", "--seed", "4", "--out", "jobs", "--json"], tmp_path)
     assert done.status == 0, done.err
-    assert "wrote 12 jobs and causes.json into jobs" in done.err
+    assert "wrote 12 jobs and planted/causes.json into jobs" in done.err
     told = json.loads(done.out)
-    causes = json.loads((tmp_path / "jobs" / "causes.json").read_text())["jobs"]
+    causes = json.loads((tmp_path / "jobs" / "planted" / "causes.json").read_text())["jobs"]
     planted = Counter(cause["cause"] for one in causes for cause in one["causes"])
     healthy = sum(one["healthy"] for one in causes)
     assert told == {"jobs": 12, "seed": 4, "planted": dict(sorted({**planted, "healthy": healthy}.items()))}

@@ -37,7 +37,7 @@ def make_jobs(
 ) -> None:
     """Make plausible jobs: each house is drawn, its air network solved, and its readings taken off the solution.
 
-    What was planted in each stands in causes.json beside them. All of it is invented and marked as a demo.
+    What was planted in each stands in planted/causes.json beside them. All of it is invented and marked as a demo.
 
     Example: airwarrant make-jobs 50 --seed 7 --out demo-jobs
     """
@@ -65,7 +65,7 @@ def make_jobs(
             progress.advance(bar)
 
         write_jobs(out_dir, count, seed, climates, market=market, each=done)
-    console.print(f"wrote {count} jobs and causes.json into {out_dir}")
+    console.print(f"wrote {count} jobs and planted/causes.json into {out_dir}")
     if archive is not None:
         console.print(f"kept them in {archive}")
     if as_json:

@@ -10,7 +10,8 @@ from airwarrant.made_jobs.made import MadeJob, made
 from airwarrant.whole_file import told_plainly
 
 FORMAT = "airwarrant/made-jobs/1"
-CAUSES, TEST_OUTS = "causes.json", "test-outs"
+#: Beside the records, so that a folder of them holds nothing else that reads like one.
+CAUSES, TEST_OUTS = "planted/causes.json", "test-outs"
 Each = Callable[[MadeJob], None]
 
 
@@ -23,7 +24,7 @@ def write_jobs(
     market: str = "",
     each: Each = lambda job: None,
 ) -> None:
-    """Write ``job-made-<seed>-<k>.toml`` for k from 1 to `count`, test-outs into a folder of their own, and ``causes.json``.
+    """Write ``job-made-<seed>-<k>.toml`` for k from 1 to `count`, test-outs into a folder of their own, and what was planted.
 
     One job is held at a time. The same count, seed, markets and version of the figures give the same bytes.
 
@@ -38,7 +39,8 @@ def write_jobs(
         ``cannot-write``, with why and what to do.
     """
     with told_plainly(folder):
-        (folder / TEST_OUTS).mkdir(parents=True, exist_ok=True)
+        for beside in (folder / TEST_OUTS, (folder / CAUSES).parent):
+            beside.mkdir(parents=True, exist_ok=True)
         with (folder / CAUSES).open("w", encoding="utf-8", newline="\n") as causes:
             head = {"format": FORMAT, "seed": seed, "figures": figures.version(), "demo": True}
             causes.write(json.dumps(head)[:-1] + ', "jobs": [')
