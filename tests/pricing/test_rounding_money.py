@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from airwarrant.policy.prices import exact
+from airwarrant.policy.price_reading import exact
 from airwarrant.pricing.exact import (
     less_percent,
     money_text,

@@ -6,7 +6,8 @@ from decimal import Decimal
 
 from airwarrant.policy.model import Parameter, Policy
 from airwarrant.policy.price_model import Crew, Factor, Item, Material, Price, PriceBook, WorkPrice
-from airwarrant.policy.prices import NEEDED, exact
+from airwarrant.policy.price_reading import exact
+from airwarrant.policy.prices import NEEDED
 from airwarrant.pricing.exact import less_percent, more_percent, product, rounded_quotient, shown_quotient, total
 from airwarrant.pricing.place import Counted, JobPlaces, ReadWord
 from airwarrant.sizing.sized import Sized

@@ -5,7 +5,8 @@ from decimal import Decimal
 from typing import Any
 
 from airwarrant.policy.model import Named
-from airwarrant.policy.prices import NEEDED, exact
+from airwarrant.policy.price_reading import exact
+from airwarrant.policy.prices import NEEDED
 from airwarrant.pricing.exact import less_percent, money_text, number_text, total
 from airwarrant.pricing.line import Bought, Multiplied, Worked
 from airwarrant.pricing.place import Counted, ReadWord
