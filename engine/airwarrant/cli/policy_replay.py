@@ -79,7 +79,7 @@ def replay(
         journal = html.with_name(f"{html.name}.journal")
     with ExitStack() as open_:
         stored = _stored(open_, jobs, archive)
-        runner = _runner(asked, on, processes or _processes())
+        runner = _runner(open_, asked, on, processes or _processes())
         held = open_.enter_context(KeptFacts(facts)) if facts is not None else None
         noted = Journal(journal, asked) if journal is not None else None
         finished = False
@@ -122,11 +122,13 @@ def _stored(open_: ExitStack, jobs: Path | None, archive: Path | None) -> "Store
     return Kept(open_.enter_context(Archive.open(archive)))
 
 
-def _runner(asked: "Asked", on: str, processes: int) -> "Runner":
+def _runner(open_: ExitStack, asked: "Asked", on: str, processes: int) -> "Runner":
     if on:
         from airwarrant.replay.cluster import Cluster
 
-        return Cluster(asked, on)
+        cluster = Cluster(asked, on)
+        open_.callback(cluster.close)
+        return cluster
     from airwarrant.replay.pool import Pool
 
     return Pool(asked, processes, _died)

@@ -62,7 +62,8 @@ class Cluster:
         """Compare every job once; a batch whose workers died is tried job by job."""
         batches = iter(lambda: list(islice(jobs, _BATCH)), [])
         held: dict[Any, Sequence[Job]] = {}
-        ready = import_module("distributed").as_completed(raise_errors=False)
+        with self._client.as_current():
+            ready = import_module("distributed").as_completed(raise_errors=False)
         most = _AHEAD * sum(self._client.nthreads().values())
 
         def give(batch: Sequence[Job]) -> None:
