@@ -34,6 +34,11 @@ class Reader:
     def reads(self) -> tuple[tuple[str, str], ...]:
         return tuple(self._reads)
 
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of the values read since `start`, each once, in order."""
+        return tuple(dict.fromkeys([name for name, _ in self._reads]))
+
     def start(self) -> None:
         """Forget what was read so far."""
         self._reads = []

@@ -4,9 +4,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from airwarrant.policy.model import CheckClause, ManyClause, Rule
-from airwarrant.rules.clauses import checks_read, clauses_of
+from airwarrant.rules.clauses import AtomName, checks_read, clauses_of
 from airwarrant.rules.facts import Atom, Facts
-from airwarrant.rules.reach import Reach, again
+from airwarrant.rules.reach import Levels, Reach, again
 from airwarrant.rules.reference import fires
 
 
@@ -37,6 +37,7 @@ class Doubt:
 
     def __init__(self, rules: Mapping[str, Rule]) -> None:
         self._reach = Reach(rules)
+        self._known: dict[tuple[str, ...], tuple[frozenset[AtomName], Levels]] = {}
         by_check: dict[tuple[str, str], list[Rule]] = {}
         for rule in rules.values():
             for check in checks_read(rule):
@@ -73,13 +74,20 @@ class Doubt:
             telling = [reader.rule for reader in readers if reader.tells_apart(now, word)]
             if telling:
                 other = replace(facts, verdicts={**facts.verdicts, verdict_key: word})
-                turned = [rule.name for rule in telling if self._turns(rule, facts, other, atoms)]
-                reached = self._reach.of(turned)
-                names = self._reach.concluded(reached)
-                kept = (atom for atom in atoms if (atom.what, atom.name) not in names)
-                then = again(self._reach.levels(reached), other, kept)[1] if turned else atoms
-                lines.update(atom for atom in then if atom.what == "line")
+                turned = tuple([rule.name for rule in telling if self._turns(rule, facts, other, atoms)])
+                if turned:
+                    names, levels = self._reached(turned)
+                    kept = [atom for atom in atoms if atom[:2] not in names]
+                    lines.update(atom for atom in again(levels, other, kept)[1] if atom.what == "line")
         return frozenset(lines) - atoms
+
+    def _reached(self, turned: tuple[str, ...]) -> tuple[frozenset[AtomName], Levels]:
+        """What rules that turn can change: all that the rules they reach conclude, and those rules by stratum."""
+        known = self._known.get(turned)
+        if known is None:
+            reached = self._reach.of(turned)
+            known = self._known[turned] = (self._reach.concluded(reached), self._reach.levels(reached))
+        return known
 
     def _turns(self, rule: Rule, facts: Facts, other: Facts, atoms: frozenset[Atom]) -> bool:
         """Whether a rule may fire otherwise anywhere; of a rule that feeds itself, that only a whole new evaluation tells."""

@@ -12,10 +12,10 @@ from airwarrant.policy.model import CheckClause, Rule
 from airwarrant.rules.chunks import pack, ranked
 from airwarrant.rules.clauses import clauses_of
 from airwarrant.rules.durable import DurableRule, Ruleset, Statement
-from airwarrant.rules.expand import Gate, Variant, expand
-from airwarrant.rules.facts import Atom, Facts, Firing, Subject, atoms_of
-from airwarrant.rules.gates import open_gates
-from airwarrant.rules.statements import Keys, Read, Reading
+from airwarrant.rules.expand import Variant, expand
+from airwarrant.rules.facts import UNMEASURED, Atom, Facts, Firing, Subject, atoms_of
+from airwarrant.rules.gates import CARRIED, Gates, Opened
+from airwarrant.rules.statements import Keys, Read, Reading, Words
 from airwarrant.rules.strata import components, strata
 
 Support = tuple[tuple[str | int, ...], ...]
@@ -53,16 +53,18 @@ class _Chunk:
     reading: Reading
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class _Stratum:
-    gates: tuple[Gate, ...]
-    chunks: tuple[_Chunk, ...]
+    gates: Gates
+    chunks: list[_Chunk]
 
 
 @dataclass(frozen=True, slots=True)
 class _Told:
-    """What a chunk was told besides the subjects, and what came of it."""
+    """What a chunk was told besides the subjects, from which gates and conclusions, and what came of it."""
 
+    gates: tuple[tuple[str, Subject], ...]
+    read: frozenset[Atom]
     said: Mapping[Statement, Read]
     supports: Sequence[tuple[Firing, Support]]
     atoms: Set[Atom]
@@ -76,8 +78,11 @@ class Memory:
 
     def __init__(self) -> None:
         self.keys = Keys()
+        self.facts: Facts | None = None
+        self.words: Mapping[str, Words] = {}
         self.subjects: dict[_Chunk, Mapping[Statement, Read]] = {}
         self.told: dict[_Chunk, _Told] = {}
+        self.opened: dict[_Stratum, Opened] = {}
 
 
 class Engine:
@@ -113,13 +118,16 @@ class Engine:
                 here.sort(key=lambda group: ranks[group[0]])
                 early = [group for group in here if not ranks[group[0]].late]
                 gates = {v.gate.kind: v.gate for group in here for name in group for v in variants[name] if v.gate}
-                self._strata.append(_Stratum(tuple(gates.values()), ()))
+                self._strata.append(_Stratum(Gates(gates.values()), []))
                 for chunk in (*pack(early, variants, rules), *pack(here[len(early) :], variants, rules)):
-                    built = self._build({next(names): variant for variant in chunk})
-                    self._strata[-1] = _Stratum(self._strata[-1].gates, (*self._strata[-1].chunks, built))
+                    self._strata[-1].chunks.append(self._build({next(names): variant for variant in chunk}))
         except (EngineFault, PolicyError):
             self.close()
             raise
+        tested = {one for stratum in self._strata for chunk in stratum.chunks for one in chunk.reading.words}
+        self._fields: dict[str, list[str]] = {}
+        for kind, name in sorted(tested):
+            self._fields.setdefault(kind, []).append(name)
 
     def _build(self, variants: Mapping[str, Variant]) -> _Chunk:
         read_here = {variant.rule for variant in variants.values()}
@@ -147,14 +155,25 @@ class Engine:
         EngineFault
             The engine did something that must not happen; nothing of the job's outcome is to be used.
         """
-        run = _Run(self._rules, facts, memory or Memory())
+        memory = memory or Memory()
+        if not memory.words:
+            memory.words = self._words_of(facts)
+        run = _Run(self._rules, facts, memory)
         for stratum in self._strata:
-            gates = open_gates(stratum.gates, facts, frozenset(run.atoms))
+            gates = run.gates(stratum)
             for chunk in stratum.chunks:
                 run.chunk(chunk, gates)
         firings = tuple(sorted(run.supports))
         supports = {firing: _ordered(run.supports[firing]) for firing in firings}
         return Outcome(firings, frozenset(run.atoms), self._level, supports)
+
+    def _words_of(self, facts: Facts) -> dict[str, Words]:
+        """Words of every subject in the fields that rules test, by its key."""
+        return {
+            subject.key: frozenset([(name, subject.word(name[2:])) for name in self._fields.get(kind, ())])
+            for kind, subjects in facts.subjects.items()
+            for subject in subjects
+        }
 
     def close(self) -> None:
         """Give the engine's memory back; the engine cannot be used afterwards."""
@@ -182,21 +201,49 @@ class _Run:
         self._memory = memory
         self._keys = memory.keys
         self._subjects = {subject.key: subject for subjects in facts.subjects.values() for subject in subjects}
+        #: of what rules read, all that is not what it was a round before
+        self._moved = _moved(memory.facts, facts)
+        memory.facts = facts
+
+    def gates(self, stratum: _Stratum) -> tuple[tuple[str, Subject], ...]:
+        """The open gates of a stratum, when all below it is concluded."""
+        before = self._memory.opened.get(stratum)
+        opened = stratum.gates.open(self._facts, frozenset(self.atoms), before, self._moved)
+        self._memory.opened[stratum] = opened
+        return stratum.gates.told(opened)
 
     def chunk(self, chunk: _Chunk, gates: tuple[tuple[str, Subject], ...]) -> None:
-        subjects = self._memory.subjects.get(chunk)
-        if subjects is None:
-            subjects = self._memory.subjects[chunk] = chunk.reading.subjects(self._facts, self._keys)
-        said = chunk.reading.said(self._facts, self.atoms, gates, self._keys)
-        told = self._memory.told.get(chunk)
-        if told is None or told.said != said:
-            told = self._memory.told[chunk] = self._asked(chunk, subjects, said)
+        told = self._told(chunk, chunk.reading.gates(gates), chunk.reading.atoms(self.atoms))
         for firing, support in told.supports:
             self.supports.setdefault(firing, []).append(support)
         self.atoms |= told.atoms
 
-    def _asked(self, chunk: _Chunk, subjects: Mapping[Statement, Read], said: Mapping[Statement, Read]) -> _Told:
+    def _told(self, chunk: _Chunk, gates: tuple[tuple[str, Subject], ...], read: frozenset[Atom]) -> _Told:
+        """What a chunk answers: as before where nothing that it reads has moved."""
+        known = self._memory.told.get(chunk)
+        if (
+            known is not None
+            and (known.gates, known.read) == (gates, read)
+            and self._moved.isdisjoint(chunk.reading.checks)
+        ):
+            return known
+        said = chunk.reading.said(self._facts, read, gates, self._keys)
+        if known is None or known.said != said:
+            known = self._memory.told[chunk] = self._asked(chunk, gates, read, said)
+        return known
+
+    def _asked(
+        self,
+        chunk: _Chunk,
+        gates: tuple[tuple[str, Subject], ...],
+        read: frozenset[Atom],
+        said: Mapping[Statement, Read],
+    ) -> _Told:
         """Put a chunk to the engine."""
+        subjects = self._memory.subjects.get(chunk)
+        if subjects is None:
+            subjects = chunk.reading.subjects(self._facts, self._keys, self._memory.words)
+            self._memory.subjects[chunk] = subjects
         stated = {**subjects, **said}
         supports: list[tuple[Firing, Support]] = []
         atoms: set[Atom] = set()
@@ -217,7 +264,16 @@ class _Run:
 
         most = sum(times * len(self._facts.of(kind)) for kind, times in chunk.kinds.items())
         chunk.ruleset.run(sorted(stated), conclude, most)
-        return _Told(said, supports, atoms)
+        return _Told(gates, read, said, supports, atoms)
+
+
+def _moved(before: Facts | None, now: Facts) -> frozenset[tuple[str, str]]:
+    """(check, time) of every verdict whose word is another, and `CARRIED` where other tasks are carried."""
+    if before is None:
+        return frozenset()
+    old, new = before.verdicts, now.verdicts
+    moved = {key[:2] for key in old.keys() | new.keys() if old.get(key, UNMEASURED) != new.get(key, UNMEASURED)}
+    return frozenset(moved if before.carried == now.carried else {*moved, CARRIED})
 
 
 def _ordered(supports: list[Support]) -> tuple[Support, ...]:

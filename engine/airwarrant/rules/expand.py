@@ -136,6 +136,13 @@ def atom_kind(what: str, name: str) -> str:
     return f"{'f' if what == 'finding' else 't'}:{name}"
 
 
+def atom_of(kind: str) -> tuple[str, str] | None:
+    """The finding or line whose fact is of a kind; None for what is neither."""
+    form, _, name = kind.partition(":")
+    what = {"f": "finding", "t": "line"}.get(form)
+    return None if what is None else (what, name)
+
+
 def _atom_pattern(clause: FindingClause | LineClause) -> Pattern:
     if isinstance(clause, FindingClause):
         return Pattern(atom_kind("finding", clause.finding), join=field_of(clause.target))

@@ -77,12 +77,8 @@ class Verdict(NamedTuple):
         return out
 
 
-class _Known(NamedTuple):
-    """A number made before, with what was missing and which policy values were read for it."""
-
-    number: Number | None
-    missing: Sequence[str]
-    reads: tuple[tuple[str, str], ...]
+#: A number made before, with what was missing and which policy values were read for it.
+_Known = tuple[Number | None, Sequence[str], tuple[tuple[str, str], ...]]
 
 
 class Judge:
@@ -176,7 +172,7 @@ class Judge:
     @property
     def reads(self) -> tuple[str, ...]:
         """Names of the policy values read since `start`."""
-        return tuple(dict.fromkeys([name for name, _ in self._reader.reads]))
+        return self._reader.names
 
     @property
     def missing(self) -> tuple[str, ...]:
@@ -241,14 +237,15 @@ class Judge:
         if known is None:
             missed, read = len(self._missing), self._reader.count
             number_ = self._figure(name, owner, time) if figure else self._reading(name, owner, time)
-            self._known[asked] = _Known(number_, tuple(self._missing[missed:]), self._reader.since(read))
+            self._known[asked] = (number_, self._missing[missed:], self._reader.since(read))
             return number_
         # Many checks read one figure: it is made once, and what it read and missed counts for each of them.
-        if known.missing:
-            self._missing += known.missing
-        if known.reads:
-            self._reader.again(known.reads)
-        return known.number
+        number_, missing, reads = known
+        if missing:
+            self._missing += missing
+        if reads:
+            self._reader.again(reads)
+        return number_
 
     def _reading(self, name: str, subject: Subject, time: str) -> Number | None:
         reading = self._source(subject.key, name, time)
@@ -296,10 +293,10 @@ class Judge:
         if figure.step in ("largest_known_of", "first_known_of"):
             found = [part for part in found if part is not None]
             found = found[:1] if figure.step == "first_known_of" else found
-        parts = tuple(part for part in found if part is not None)
+        parts = tuple([part for part in found if part is not None])
         if not parts or len(parts) < len(found):
             return None
-        step = take_step(figure.step, [(_si(p.value, p.unit), p.plus_minus * UNITS[p.unit].factor) for p in parts])
+        step = take_step(figure.step, [_value_and_doubt(part) for part in parts])
         if step is None:
             self._missing.append(f"{name} divides by zero")
             return None
@@ -370,6 +367,12 @@ def _difference(value: float, from_unit: str, to_unit: str) -> float:
 
 def _si(value: float, unit: str) -> float:
     return value * UNITS[unit].factor + UNITS[unit].offset
+
+
+def _value_and_doubt(part: Number) -> tuple[float, float]:
+    """Value and ± of a number, SI."""
+    unit = UNITS[part.unit]
+    return part.value * unit.factor + unit.offset, part.plus_minus * unit.factor
 
 
 def _scale(base: Number, unit: str) -> float:

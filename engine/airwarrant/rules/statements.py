@@ -1,15 +1,15 @@
 """The facts one ruleset reads, as the engine takes them."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import count
 
 from airwarrant.rules.durable import Statement
-from airwarrant.rules.expand import HOUSE, OWN, Variant, atom_kind, verdict_kind
-from airwarrant.rules.facts import Atom, Facts, Subject
+from airwarrant.rules.expand import HOUSE, OWN, Variant, atom_kind, atom_of, verdict_kind
+from airwarrant.rules.facts import UNMEASURED, Atom, Facts, Subject
 
 Read = tuple[str, ...]
-#: Fields and the word each must hold.
-_Words = frozenset[tuple[str, str]]
+#: Fields and the word each holds, or must hold.
+Words = frozenset[tuple[str, str]]
 
 
 class Keys:
@@ -39,7 +39,7 @@ class Reading:
         verdicts : iterable of (each, check, time, target)
             Verdicts their rules ask for.
         """
-        copies: dict[str, dict[str, set[_Words]]] = {}
+        copies: dict[str, dict[str, set[Words]]] = {}
         fields: dict[str, set[str]] = {}
         for variant in variants:
             mine = fields.setdefault(f"s:{variant.each}", set())
@@ -51,33 +51,47 @@ class Reading:
                     mine.add(pattern.join)
         self._copies = {base: tuple(sorted(kinds)) for base, kinds in copies.items()}
         self._fields = {base: tuple(sorted(names)) for base, names in fields.items()}
+        self._links = {base: tuple(name for name in names if name[0] != "w") for base, names in self._fields.items()}
         #: by the kind of a fact, what patterns want of its words
         self._wanted = {kind: tuple(words) for kinds in copies.values() for kind, words in kinds.items()}
         self._subjects = tuple(sorted(base for base in copies if base[:2] in ("s:", "r:")))
-        self._verdicts = tuple((*asked, self._words(*asked[1:3])) for asked in sorted(set(verdicts)))
+        asked = ((*one, self._words(*one[1:3])) for one in sorted(set(verdicts)))
+        self._verdicts = tuple(one for one in asked if one[-1])
+        self._atoms = frozenset(name for kind in self._copies if (name := atom_of(kind)) is not None)
+        self.checks = frozenset((check, time) for _, check, time, _, _ in self._verdicts)
+
+    @property
+    def words(self) -> frozenset[tuple[str, str]]:
+        """Kinds of subjects and the fields whose words are tested."""
+        names = ((base[2:], name) for base in self._subjects for name in self._fields[base])
+        return frozenset((kind, name) for kind, name in names if name[0] == "w")
 
     def _words(self, check: str, time: str) -> dict[str, tuple[str, ...]]:
         """Words of a check that something here reads, with the kinds of the facts that say so."""
         stem = verdict_kind(check, time, "")
         return {base[len(stem) :]: kinds for base, kinds in self._copies.items() if base.startswith(stem)}
 
-    def subjects(self, facts: Facts, keys: Keys) -> dict[Statement, Read]:
+    def subjects(self, facts: Facts, keys: Keys, words: Mapping[str, Words]) -> dict[Statement, Read]:
         """State the subjects that some pattern fits by its words; each statement with how a reader would name it.
 
         Of words only those are stated that a fitting pattern tests: what is absent fits no other pattern, and need not be read.
+
+        Parameters
+        ----------
+        words : mapping of subject key to set of (field, word)
+            At least those of the fields in `words`.
         """
         stated: dict[Statement, Read] = {}
         for base in self._subjects:
-            names, kinds = self._fields[base], self._copies[base]
+            links, kinds = self._links[base], self._copies[base]
             for subject in facts.of(base[2:]):
-                fields = [(name, self._value(subject, name, keys)) for name in names]
-                has = frozenset(fields)
+                has = words[subject.key]
                 for kind in kinds:
-                    fitting = [words for words in self._wanted[kind] if words <= has]
+                    fitting = [wanted for wanted in self._wanted[kind] if wanted <= has]
                     if fitting:
-                        tested = frozenset().union(*fitting)
-                        told = tuple([one for one in fields if one[0][0] != "w" or one in tested])
-                        stated[Statement(kind, keys[subject.key], told)] = ("subject", subject.kind, subject.key)
+                        joins = [(name, self._target(subject, name, keys)) for name in links]
+                        fields = (*joins, *sorted(fitting[0].union(*fitting[1:])))
+                        stated[Statement(kind, keys[subject.key], fields)] = ("subject", subject.kind, subject.key)
         return stated
 
     def said(
@@ -85,11 +99,12 @@ class Reading:
     ) -> dict[Statement, Read]:
         """State verdicts, what is concluded so far and the open gates; each with how a reader would name it."""
         stated: dict[Statement, Read] = {}
+        subjects, verdicts = facts.subjects, facts.verdicts
         for each, check, time, target, words in self._verdicts:
-            for subject in facts.of(each):
+            for subject in subjects.get(each, ()):
                 key = subject.key if target == OWN else HOUSE if target == HOUSE else subject.links.get(target)
                 if key is not None:
-                    word = facts.verdict(check, time, key)
+                    word = verdicts.get((check, time, key), UNMEASURED)
                     for kind in words.get(word, ()):
                         stated[Statement(kind, keys[key])] = ("verdict", check, time, key, word)
         for gate, subject in gates:
@@ -104,10 +119,16 @@ class Reading:
         kinds = self._copies.get(atom_kind(atom.what, atom.name), ())
         return {Statement(kind, keys[atom.key]): (atom.what, atom.name, atom.key) for kind in kinds}
 
+    def gates(self, gates: Iterable[tuple[str, Subject]]) -> tuple[tuple[str, Subject], ...]:
+        """Those of the open gates that anything here waits at."""
+        return tuple([one for one in gates if one[0] in self._copies])
+
+    def atoms(self, atoms: Iterable[Atom]) -> frozenset[Atom]:
+        """Those of the conclusions that anything here reads."""
+        return frozenset([atom for atom in atoms if atom[:2] in self._atoms])
+
     @staticmethod
-    def _value(subject: Subject, name: str, keys: Keys) -> str:
-        if name[0] == "w":
-            return subject.word(name[2:])
+    def _target(subject: Subject, name: str, keys: Keys) -> str:
         if name == HOUSE:
             return keys[HOUSE]
         target = subject.links.get(name[2:])

@@ -67,7 +67,7 @@ class Walked:
 
     def __init__(self, asked: "_Asked", at: Subject, closed: "_Closed") -> None:
         self.rule = asked.rule.name
-        self.where_ok = matches(at, asked.rule.where)
+        self.where_ok = not asked.rule.where or matches(at, asked.rule.where)
         self.fired = self.where_ok and asked.fires(at, closed)
         self._asked, self._at, self._closed = asked, at, closed
         self._clauses: tuple[ClauseResult, ...] | None = None
