@@ -40,7 +40,9 @@ class ChangedPolicies:
     """
 
     def __init__(self, files: tuple[Source, ...]) -> None:
-        self._read = {one.text: one.document for one in files}
+        # By name too: two files may say the same, each with its own places.
+        self._read = {(one.file, one.text): one.document for one in files}
+        self._known_texts = {one.text for one in files}
         self._texts = {one.file: one.text for one in files}
         self._whole: set[int] = {id(one.document) for one in files}
         self._engines: dict[str, Engine] = {}
@@ -57,7 +59,8 @@ class ChangedPolicies:
             plain_read, plain_drop = layering.read_toml, layering._drop_broken
 
             def read(text: bytes, file: str, *, error: type[InputError]) -> Document:
-                known = self._changed.get(text) or self._read.get(text)
+                changed = self._changed.get(text) if self._mutant and file == self._mutant.file else None
+                known = changed or self._read.get((file, text))
                 return known or plain_read(text, file, error=error)
 
             def drop(document: Document, layered: layering.Layered, faults: Faults) -> None:
@@ -82,7 +85,7 @@ class ChangedPolicies:
     def with_(self, mutant: Mutant) -> Iterator[None]:
         """One value is another."""
         text = self._texts[mutant.file]
-        document = self._read[text]
+        document = self._read[mutant.file, text]
         self._changed, self._mutant = {text: replace(document, data=mutant.data(document))}, mutant
         kept = dict(self._engines)
         try:
@@ -106,7 +109,7 @@ class ChangedPolicies:
     def _compose(self, sources: Sources) -> Policy:
         """Compose; a number of a parameter or table is put into the policy as it was, which takes a hundredth of the time."""
         mutant = self._mutant
-        plain = all(one.text in self._read for one in sources.files)
+        plain = all(one.text in self._known_texts for one in sources.files)
         if plain and sources.digest not in self._composed and (mutant is None or mutant.path[2] in ("value", "rows")):
             kept, self._changed = self._changed, {}
             self._composed[sources.digest] = _COMPOSE(sources)
