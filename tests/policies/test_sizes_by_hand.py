@@ -129,6 +129,12 @@ def test_a_door_is_trimmed_by_quarter_inches_until_its_gap_is_enough(policy: Pol
     assert (wide.value, most.value) == (0.5, 1.0)  # never less than half an inch, never more than an inch
 
 
+def test_where_a_code_limits_the_pressure_behind_doors_a_gap_is_an_inch_from_the_start() -> None:
+    """Florida Building Code, Mechanical, section 601.4, as the policy cites it: a 1-inch undercut."""
+    (gap,) = _sizes(policy_of("quillback-cove"), "undercut-door", "room", room__flow=20)
+    assert (gap.said and gap.said.value, gap.value) == (1.0, 1.0)
+
+
 def test_elbow_legs_and_plenums_are_as_wide_as_the_openings_of_the_new_unit(policy: Policy) -> None:
     back, ahead = _sizes(policy, "replace-elbow", "elbow")
     assert (back.said and back.said.value, ahead.said and ahead.said.value) == (
