@@ -26,7 +26,8 @@ LEAVES = {path: (command, context) for path, command, context in leaves()}
 EXAMPLES = [(one, line) for one in COMMANDS.values() for line in one.examples]
 #: What takes long, or has a test of its own that runs it in a company's folder: its words are still given to the parser.
 COSTLY = re.compile(
-    r"--cases|--on 2027|--out papers$|--jobs|--unverified|--pdf\b|policy set|policy cases|policy replay|make-jobs|audit |season"
+    r"--cases|--on 2027|--out papers$|--jobs|--unverified|--pdf\b|policy set|policy cases|policy replay|make-jobs"
+    r"|audit verify|audit erase 1042|--since|--behind"
 )
 
 
@@ -70,14 +71,23 @@ def test_an_example_is_taken_by_the_program(one: Documented, line: str, folder: 
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A folder as the page says it: the shipped policies and scenarios, and results of one job."""
+    """A folder as the page says it: the shipped policies and scenarios, results of one job, and an archive that keeps it."""
     made = tmp_path_factory.mktemp("examples")
     shutil.copytree(POLICIES, made / "policies")
     shutil.copytree(SCENARIOS, made / "scenarios")
     shutil.copy(SCENARIOS / "job-1042.toml", made)
     shutil.copy(SCENARIOS / "test-out-1042.toml", made)
-    for line in ("run job-1042 --out papers --no-pdf", "run job-1042 --out . --no-pdf"):
+    for line in (
+        "run job-1042 --out papers --no-pdf",
+        "run job-1042 --out . --no-pdf --keep",
+        "accept result-1042.json test-out-1042.toml --keep",
+        "run job-1042 --keep",
+        "audit export --out jobs.jsonl",
+    ):
         assert call(line.split(), made).status == 0
+    for name in ("jobs", "demo"):
+        shutil.copy(made / "airwarrant.sqlite", made / f"{name}.sqlite")
+    shutil.copy(made / "jobs.jsonl", made / "copy.jsonl")
     return made
 
 
