@@ -82,7 +82,10 @@ FIRST: Mapping[str, tuple[str, ...]] = {
     "attic-heat": ("pricing/test_book_by_hand.py::test_an_attic_is_hot_in_the_months",),
     "seal-ducts": ("pricing/test_book_by_hand.py::test_a_house_whose_rooms_nobody_counted",),
     "damper": ("pricing/test_book_by_hand.py::test_a_damper_in", "pricing/test_amounts_by_hand.py::test_a_damper_in"),
-    "air_density_": ("policies/test_tables_answer.py::test_air_thins",),
+    "air_density_": (
+        "policies/test_tables_answer.py::test_air_thins", "policies/test_figures_by_hand.py::test_a_figure_is[cooling_airflow",
+        "policies/test_figures_by_hand.py::test_a_figure_is[rise_heat",
+    ),
 }  # fmt: skip
 #: How many tests are asked because their own name says that they are about a value.
 _NAMED_MOST = 16

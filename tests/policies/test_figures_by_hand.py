@@ -35,6 +35,7 @@ ROWS: list[tuple[str, dict[str, float], float]] = [
     ("cooling_airflow", {**TONS, **HIGH}, 1125 / 0.93),
     ("cooling_airflow", {**TONS, "house.altitude": 1999}, 1125),
     ("cooling_airflow", {**TONS, "house.altitude": -200}, 1125),
+    ("cooling_airflow", {**TONS, "house.altitude": 11_000}, 1125 / 0.688),
     ("heating_airflow", {"house.heat_min_flow": 930, **HIGH}, 1000),
     # What is known and largest: cooling alone, cooling in thin air, heating.
     ("design_airflow", TONS, 1125),
