@@ -142,6 +142,15 @@ def test_an_erasure_that_does_not_say_what_it_erased_is_refused(source: Path, tm
             taken(tmp_path / "copy.sqlite", _text([*lines[:-1], *end]))
 
 
+def test_an_entry_that_would_command_a_terminal_is_refused(tmp_path: Path) -> None:
+    from airwarrant.records.head import head_text
+
+    head = head_text(number=1, kind="run", kept_at="\x1b[2J", previous="", versions={}, job="1")
+    first = {"format": "airwarrant/archive-export/1", "entries": 1, "root": "0" * 64}
+    with pytest.raises(ArchiveError, match="control characters"):
+        taken(tmp_path / "copy.sqlite", _text([first, {"entry": head}]))
+
+
 @pytest.mark.parametrize(
     "body",
     [

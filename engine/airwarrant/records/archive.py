@@ -35,6 +35,8 @@ _BULK = 400
 #: Composed policies kept at once by a reader.
 _POLICIES = 16
 NAME = "airwarrant.sqlite"
+_NEWEST = "(SELECT max(number) FROM entry WHERE job = run.job AND kind = run.kind)"
+_TESTED = "EXISTS (SELECT 1 FROM entry WHERE job = run.job AND kind = ?3 AND number > run.number)"
 
 
 class Archive:
@@ -181,14 +183,21 @@ class Archive:
 
     def runs(self, *, all_of_a_job: bool = False) -> Iterator[StoredRun]:
         """Give the kept jobs, the newest run of each job id, in the order in which they were kept; or every run."""
-        for entry in self.entries(kind=RUN):
-            if all_of_a_job or self._newest(entry.job) == entry.number:
-                yield StoredRun(entry, tuple(self._test_outs(entry)), self)
-
-    def _newest(self, job: str) -> int:
-        with told(self.path):
-            found = self._connection.execute("SELECT max(number) FROM entry WHERE job = ? AND kind = ?", (job, RUN)).get
-        return int(found or 0)
+        newest = "" if all_of_a_job else f" AND number = {_NEWEST}"
+        after = 0
+        while True:
+            with told(self.path):
+                rows: list[Any] = self._connection.execute(
+                    f"SELECT number, head, {_TESTED} FROM entry AS run WHERE kind = ?1 AND number > ?2{newest}"
+                    " ORDER BY number LIMIT ?4",
+                    (RUN, after, TEST_OUT, _BATCH),
+                ).fetchall()
+            for number, head, tested in rows:
+                entry = self._entry(number, head)
+                yield StoredRun(entry, tuple(self._test_outs(entry)) if tested else (), self)
+            if len(rows) < _BATCH:
+                return
+            after = rows[-1][0]
 
     def _test_outs(self, run: Entry) -> Iterator[Entry]:
         """Test-outs of the job after this run and before the next."""

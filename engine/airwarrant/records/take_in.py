@@ -31,6 +31,7 @@ _DEEPEST_HEAD = 8
 _DEEPEST_PART = 100
 _NOT_ERASED = "the line after an erasure does not say what was erased"
 _MOST_ENTRIES = 100_000_000
+_CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f]")
 _HEX = re.compile("[0-9a-f]{64}")
 _KINDS = {
     "part": {"part", "form", "body"},
@@ -186,9 +187,12 @@ class _Taking:
         if not isinstance(head, str):
             raise self._lines.fault("the entry is no text")
         try:
-            bounded_json(head, _DEEPEST_HEAD)
+            told = bounded_json(head, _DEEPEST_HEAD)
         except ValueError as error:
             raise self._lines.fault(f"the entry cannot be read: {error}") from error
+        # A head is shown in a terminal, which takes control characters for commands.
+        if _CONTROL.search("\n".join(_texts(told))):
+            raise self._lines.fault("the entry holds control characters")
         entry = self._held(lambda: entry_of(head))
         number = len(self._leaves) + 1
         if entry.number != number or entry.previous != (self._last.digest if self._last else ""):
@@ -260,6 +264,19 @@ class _Taking:
             return call()
         except ArchiveError as error:
             raise self._lines.fault(error.faults[0].found) from error
+
+
+def _texts(value: Any) -> Iterator[str]:
+    """Every text in a value, keys among them."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        for key, held in value.items():
+            yield key
+            yield from _texts(held)
+    elif isinstance(value, list):
+        for held in value:
+            yield from _texts(held)
 
 
 def _number(value: Any, low: int, high: int) -> bool:
