@@ -154,3 +154,11 @@ def test_copied_erased_and_what_cannot_be_done_is_said(folder: Path, tmp_path: P
     erase = _run("audit", "erase", "1", "--why", "x", "--yes", "--archive", "nowhere.sqlite", folder=tmp_path)
     assert erase.returncode == INPUT
     assert not (tmp_path / "nowhere.sqlite").exists()
+
+
+def test_the_archive_s_library_is_loaded_only_where_an_archive_is_opened() -> None:
+    code = (
+        "import sys, airwarrant.cli.run, airwarrant.cli.accept, airwarrant.cli.audit;"
+        " sys.exit(bool({'apsw', 'airwarrant.records.archive'} & sys.modules.keys()))"
+    )
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
