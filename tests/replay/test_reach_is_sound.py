@@ -17,7 +17,8 @@ from airwarrant.job.record import JobRecord
 from airwarrant.made_jobs.made import made
 from airwarrant.policy.compose import compose
 from airwarrant.policy.model import Policy
-from airwarrant.replay.facts import facts_of
+from airwarrant.replay.facts import facts_of, outcome_in
+from airwarrant.replay.layout import Layout
 from airwarrant.replay.outcome import Outcome, outcome_of
 from airwarrant.replay.reach import Reach
 from airwarrant.rules.seen import Seen
@@ -82,6 +83,16 @@ def test_what_a_change_changes_lies_within_its_reach(seed: int) -> None:
 
 def test_the_same_policy_touches_nothing() -> None:
     assert not Reach(_policy(), _policy()).impacts
+
+
+def test_what_an_evaluation_came_to_stands_whole_behind_its_facts() -> None:
+    layout = Layout(_policy())
+    kept = 0
+    for _, run, seen in _evaluated():
+        found = outcome_in(facts_of(run, seen, layout), layout)
+        assert found in (None, outcome_of(run))
+        kept += found is not None
+    assert kept >= len(_evaluated()) * 9 // 10
 
 
 def test_facts_of_another_policy_are_not_trusted() -> None:

@@ -12,8 +12,8 @@ from airwarrant.job.reading_records import parse_job
 from airwarrant.job.record import JobRecord
 from airwarrant.policy.model import Policy
 from airwarrant.replay.answer import Answer, compared
-from airwarrant.replay.facts import facts_of
-from airwarrant.replay.outcome import outcome_of
+from airwarrant.replay.facts import facts_of, outcome_in
+from airwarrant.replay.outcome import Outcome, outcome_of
 from airwarrant.replay.past_records import read_past
 from airwarrant.replay.reach import Change, Reach, told
 from airwarrant.replay.shared_air import SharedAir
@@ -76,7 +76,7 @@ class Comparer:
         """Compare one job; what cannot be evaluated is said in its answer."""
         try:
             record = read_past(job.text, job.file)
-            return self._compared(job.name, replace(record, market=job.market or record.market))
+            return self._compared(job, replace(record, market=job.market or record.market))
         except AirwarrantError as error:
             return Done(Answer(job.name, job.market, "failed", why=_first(error)))
         finally:
@@ -90,24 +90,31 @@ class Comparer:
         record = replace(record, market=job.market or record.market)
         return trees_of(record, self._policy(self._a, record), self._policy(self._b, record), answer)
 
-    def _compared(self, name: str, record: JobRecord) -> Done:
+    def _compared(self, job: Job, record: JobRecord) -> Done:
         a, b = self._policy(self._a, record), self._policy(self._b, record)
-        seen = Seen()
-        first = self._evaluator(a).run(record, seen=seen)
         pair = f"{a.digest[:16]}:{b.digest[:16]}"
         changes = None
         reach = self._reach.get(pair)
         if reach is None:
             reach = self._reach[pair] = Reach(a, b)
             changes = tuple(map(told, reach.impacts))
-        facts = facts_of(first, seen, reach.layout)
+        facts, before = self._first(a, reach, job, record)
         hits = reach.hits_of(facts)
-        before = outcome_of(first)
         if not hits and not self._asked.everything:
-            answer = replace(compared(name, b.market.name, before, before), sort="apart")
+            answer = replace(compared(job.name, b.market.name, before, before), sort="apart")
         else:
-            answer = compared(name, b.market.name, before, outcome_of(self._evaluator(b).run(record)))
+            answer = compared(job.name, b.market.name, before, outcome_of(self._evaluator(b).run(record)))
         return Done(answer, pair, hits, changes, facts if self._asked.gather else None)
+
+    def _first(self, a: Policy, reach: Reach, job: Job, record: JobRecord) -> tuple[bytes, Outcome]:
+        """Facts and outcome under the first policy: those that were kept, else those of an evaluation."""
+        if job.facts is not None and not self._asked.everything:
+            known = outcome_in(job.facts, reach.layout)
+            if known is not None:
+                return job.facts, known
+        seen = Seen()
+        run = self._evaluator(a).run(record, seen=seen)
+        return facts_of(run, seen, reach.layout), outcome_of(run)
 
     def _policy(self, policies: Policies, record: JobRecord) -> Policy:
         return policies.policy(record.market, record.dates)

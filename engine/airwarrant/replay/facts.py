@@ -1,9 +1,11 @@
 """The facts of one evaluation, as they are kept: a stamp and one fixed record."""
 
+import json
 from collections.abc import Iterable, Iterator
 from math import hypot, inf
 from types import TracebackType
 from typing import Any, Self
+from zlib import compress, decompress
 
 import numpy as np
 import numpy.typing as npt
@@ -13,6 +15,7 @@ from airwarrant.job.record import JobRecord
 from airwarrant.policy.model import Policy
 from airwarrant.pricing.line import Worked
 from airwarrant.replay.layout import Key, Layout, word_bit
+from airwarrant.replay.outcome import Outcome, outcome_from, outcome_of
 from airwarrant.rules.judge import Verdict
 from airwarrant.rules.prepared import BAND_FACTOR
 from airwarrant.rules.seen import Seen
@@ -22,12 +25,17 @@ from airwarrant.units import UNITS, convert
 #: Value, limit and band are each rounded to the unit's decimals before they are compared: an edge is not known closer than this many
 #: last digits, and what lies nearer counts as moved.
 _SLACK = 2.0
+#: Bytes in which what the evaluation came to stands behind the facts; one that needs more is evaluated again where it is wanted.
+_CELL = 1024
 
 Facts = npt.NDArray[np.void]
 
 
 def facts_of(run: Run, seen: Seen, layout: Layout) -> bytes:
-    """Return the facts of an evaluation that was watched by `seen`, as bytes of one length for each policy."""
+    """Return the facts of an evaluation that was watched by `seen`, as bytes of one length for each policy.
+
+    Behind the stamp and the record stands what the evaluation came to, as far as it is compared.
+    """
     record = np.zeros(1, layout.dtype)
     for key in _bits(run, seen):
         at = layout.bits[key]
@@ -45,17 +53,32 @@ def facts_of(run: Run, seen: Seen, layout: Layout) -> bytes:
     for check, given in words.items():
         record["words"][0, layout.checks[check]] = given
     record["free"][0] = _inward(free)
-    return layout.stamp + record.tobytes()
+    return layout.stamp + record.tobytes() + _cell(outcome_of(run))
+
+
+def outcome_in(facts: bytes, layout: Layout) -> Outcome | None:
+    """Return what the evaluation of these facts came to; None where they are of another policy or program, or it did not fit."""
+    start = len(layout.stamp) + layout.dtype.itemsize
+    if len(facts) != start + _CELL or facts[: len(layout.stamp)] != layout.stamp:
+        return None
+    size = int.from_bytes(facts[start : start + 2], "little")
+    return outcome_from(json.loads(decompress(facts[start + 2 : start + 2 + size]))) if size else None
+
+
+def _cell(outcome: Outcome) -> bytes:
+    packed = compress(json.dumps(outcome.as_json(), separators=(",", ":")).encode())
+    fits = len(packed) + 2 <= _CELL
+    return (len(packed).to_bytes(2, "little") + packed if fits else b"").ljust(_CELL, b"\0")
 
 
 def read_facts(several: Iterable[bytes | None], layout: Layout) -> tuple[Facts, npt.NDArray[np.bool_]]:
     """Return facts as one array, and which of them are known: of this policy, program and format, and whole."""
-    size = len(layout.stamp) + layout.dtype.itemsize
+    start, end = len(layout.stamp), len(layout.stamp) + layout.dtype.itemsize
     parts, known = [], []
     blank = bytes(layout.dtype.itemsize)
     for one in several:
-        good = one is not None and len(one) == size and one[: len(layout.stamp)] == layout.stamp
-        parts.append(one[len(layout.stamp) :] if one is not None and good else blank)
+        good = one is not None and len(one) == end + _CELL and one[:start] == layout.stamp
+        parts.append(one[start:end] if one is not None and good else blank)
         known.append(good)
     return np.frombuffer(b"".join(parts), layout.dtype), np.array(known, bool)
 

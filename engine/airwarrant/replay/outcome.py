@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any
 
 from airwarrant.policy.model import AUTHORITIES
 from airwarrant.pricing.exact import money_text
@@ -50,6 +51,26 @@ class Outcome:
     targets: Told
     answer: str
     amount: Decimal | None
+
+    def as_json(self) -> dict[str, Any]:
+        """Return plain data; amounts as exact texts."""
+        lines = {
+            name: [one.task, one.state, one.tier, one.size, None if one.amount is None else str(one.amount)]
+            for name, one in self.lines.items()
+        }
+        amount = None if self.amount is None else str(self.amount)
+        told = {"stops": dict(self.stops), "holds": dict(self.holds), "targets": dict(self.targets)}
+        return {"lines": lines, **told, "answer": self.answer, "amount": amount}
+
+
+def outcome_from(data: Mapping[str, Any]) -> Outcome:
+    """Return the outcome that `Outcome.as_json` made data of."""
+    lines = {
+        name: Standing(task, state, tier, size, None if amount is None else Decimal(amount))
+        for name, (task, state, tier, size, amount) in data["lines"].items()
+    }
+    amount = None if data["amount"] is None else Decimal(data["amount"])
+    return Outcome(lines, data["stops"], data["holds"], data["targets"], data["answer"], amount)
 
 
 def outcome_of(run: Run) -> Outcome:

@@ -187,7 +187,14 @@ def serve(pipe: Connection, asked: Asked) -> None:
                 what, job, *rest = pipe.recv()
             except EOFError:
                 return
-            made = comparer.compare(job) if what == "compare" else comparer.trees(job, *rest)
+            made: Done | Trees
+            try:
+                made = comparer.compare(job) if what == "compare" else comparer.trees(job, *rest)
+            except Exception as error:  # noqa: BLE001 whatever it is, it is told with the job's name and not on the worker's screen
+                why = f"a fault of the program: {type(error).__name__}: {error}"
+                made = (
+                    Done(Answer(job.name, job.market, "failed", why=why)) if what == "compare" else Trees(job.name, ())
+                )
             try:
                 pipe.send(made)
             except OSError:

@@ -1,7 +1,7 @@
 """Past jobs under two policies: the whole of it, from stored jobs to what is told."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 
 from airwarrant.errors import PolicyError, RecordError
@@ -136,8 +136,8 @@ class _Replay:
         """Jobs that have to be evaluated; what is finished or proved is counted on the way."""
         heads = self._stored.heads()
         while several := list(islice(heads, _AT_ONCE)):
-            apart = self._apart(several)
-            for head, proved in zip(several, apart, strict=True):
+            apart, facts = self._apart(several)
+            for head, proved, kept in zip(several, apart, facts, strict=True):
                 if proved:
                     self._summary.apart(1)
                     self._progress(self._summary.jobs)
@@ -154,7 +154,7 @@ class _Replay:
                     self._add(head, Done(Answer(head.name, head.market, "failed", why=why)))
                     continue
                 self._on_the_way[head.name] = (head, key)
-                yield job
+                yield replace(job, facts=kept)
 
     def _add(self, head: Head, done: Done) -> None:
         if self._summary.add(done):
@@ -164,11 +164,12 @@ class _Replay:
                 self._most = {name: one for name, one in self._most.items() if name in kept}
         self._progress(self._summary.jobs)
 
-    def _apart(self, heads: Sequence[Head]) -> list[bool]:
-        """Whether each job is proved to be the same by facts that were kept with it."""
+    def _apart(self, heads: Sequence[Head]) -> tuple[list[bool], list[bytes | None]]:
+        """Whether each job is proved to be the same by facts that were kept with it, and those facts."""
         out = [False] * len(heads)
+        facts: list[bytes | None] = [None] * len(heads)
         if self._asked.everything:
-            return out
+            return out, facts
         together: dict[str, list[int]] = {}
         for at, head in enumerate(heads):
             pair = self._pair(head)
@@ -176,10 +177,10 @@ class _Replay:
                 together.setdefault(pair, []).append(at)
         for pair, places in together.items():
             reach = self._reach[pair]
-            if reach.everyone:
-                continue
             known = [self._facts_of(heads[at]) for at in places]
-            if not any(known):
+            for place, one in zip(places, known, strict=True):
+                facts[place] = one
+            if reach.everyone or not any(known):
                 continue
             decided = reach.decide(known)
             self._summary.told(pair, tuple(map(told, reach.impacts)))
@@ -188,7 +189,7 @@ class _Replay:
             self._summary.count(pair, len(held), {})
             for place in held:
                 out[places[place]] = True
-        return out
+        return out, facts
 
     def _facts_of(self, head: Head) -> bytes | None:
         kept = head.facts()

@@ -20,12 +20,16 @@ _ENDINGS = (".toml", ".json")
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """A record as a worker takes it: its text, and the ending of `file` that says how it is read."""
+    """A record as a worker takes it: its text, and the ending of `file` that says how it is read.
+
+    `facts` are those of an evaluation of this very record, where they are known: under the same policy it is not evaluated again.
+    """
 
     name: str
     file: str
     text: bytes
     market: str = ""
+    facts: bytes | None = None
 
 
 class Head(Protocol):
