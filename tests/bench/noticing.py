@@ -60,7 +60,7 @@ TESTS: Mapping[str, tuple[str, ...]] = {
         "policies/test_shipped_content.py",
         "scenarios/test_expected_scopes.py", "scenarios/test_rules_on_changed_scenarios.py",
         "scenarios/test_hidden_restriction.py", "policies/test_codes.py",
-        "scenarios/test_what_the_network_asks_for.py",
+        "scenarios/test_what_the_network_asks_for.py", "policies/test_figures_by_hand.py",
     ),
 }  # fmt: skip
 #: The test that is about one kind of value, or about one table: asked first.
@@ -370,6 +370,15 @@ class Noticing:
             if any(c == check for c, _ in checks_read(r))
         }
 
+    def _figures_on(self, name: str) -> set[str]:
+        """Figures made with a parameter, table or figure, themselves or through another."""
+        return {
+            figure.name
+            for policy in self._policies.values()
+            for figure in policy.figures.values()
+            if any(_rests(policy, ref, name) for ref in figure.refs)
+        }
+
     def _rules_to(self, name: str) -> set[str]:
         return {
             r.name
@@ -424,7 +433,7 @@ class Noticing:
             books = [policy.prices.prices for policy in self._policies.values() if policy.prices is not None]
             return {task for book in books for task, price in book.items() if f"'{name}'" in repr(price)}
         if mutant.section in ("parameter", "table", "figure"):
-            return self._checks_on(name) | self._tasks_on(name) | self._rules_to(name)
+            return self._checks_on(name) | self._tasks_on(name) | self._rules_to(name) | self._figures_on(name)
         return set()
 
     def _by_tests(self, mutant: Mutant, _: Sequence[str]) -> str:
