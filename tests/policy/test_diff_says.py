@@ -115,7 +115,7 @@ def test_a_day_that_is_none_is_refused(text: str) -> None:
 
 def test_a_market_that_is_not_there_and_a_day_before_its_layers_are_refused(tmp_path: Path) -> None:
     folder = write(tmp_path)
-    with pytest.raises(PolicyError, match="there is no market `tset`"):
+    with pytest.raises(PolicyError, match="There is no market `tset`"):
         _found(folder, "test", "tset")
     with pytest.raises(PolicyError, match="holds nothing in force on 2025-01-01"):
         _found(folder, "test", "test@2025-01-01")
