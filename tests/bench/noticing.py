@@ -42,7 +42,7 @@ DATES = dict.fromkeys(("survey", "proposal", "permit"), date(2026, 7, 1))
 TESTS: Mapping[str, tuple[str, ...]] = {
     "price": ("pricing/test_amounts_by_hand.py", "pricing/test_book_by_hand.py", "pricing/test_prices_of_jobs.py"),
     "usual": ("policies/test_usual_ranges.py",),
-    "code": ("policies/test_codes.py", "policies/test_shipped_content.py"),
+    "code": ("policies/test_sizes_by_hand.py::test_where_a_code", "policies/test_codes.py", "policies/test_shipped_content.py"),
     "prediction": (
         "policies/test_loads_by_hand.py", "house/test_room_offsets.py", "house/test_room_shares.py", "house/test_season_readings.py",
         "policies/test_seasons_by_hand.py", "scenarios/test_like_for_like.py", "house/test_network_as_found.py",
