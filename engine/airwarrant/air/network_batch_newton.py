@@ -1,7 +1,7 @@
 """Newton's method on many sets of numbers at once: arrays of (links, sets)."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,8 +42,12 @@ class Sets:
 
     def moved(self, step: "Sets", share: float) -> "Sets":
         if share == 1.0:
-            return replace(self, p=self.p + step.p, q=self.q + step.q)
-        return replace(self, p=self.p + share * step.p, q=self.q + share * step.q)
+            return self.at(self.p + step.p, self.q + step.q)
+        return self.at(self.p + share * step.p, self.q + share * step.q)
+
+    def at(self, p: Floats, q: Floats) -> "Sets":
+        """The same sets at other pressures and flows."""
+        return Sets(self.which, self.law, self.scale, p, q)
 
 
 @dataclass(slots=True)
@@ -131,7 +135,7 @@ def _step(net: NumberedNetwork, sets: Sets, gaps: Gaps) -> Sets:
     q = net.incidence @ p
     q *= gaps.conductance
     q += gaps.moved
-    return replace(sets, p=p, q=q)
+    return sets.at(p, q)
 
 
 def _damped(

@@ -1,6 +1,5 @@
 """Where many sets of numbers start: on a straight line from one solution, or each from its own guess."""
 
-from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -73,4 +72,4 @@ def _guessed(net: NumberedNetwork, sets: Sets) -> Sets:
     order = net.layout.elimination
     p = np.negative(order.solve(order.matrix(conductance), net.turned @ constant))
     conductance *= net.incidence @ p
-    return replace(sets, p=p, q=conductance + constant)
+    return sets.at(p, conductance + constant)

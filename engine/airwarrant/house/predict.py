@@ -230,6 +230,8 @@ class Network:
         inputs.add("new-efficiency", 1.0, assumptions["predict_efficiency_doubt"] / 2.0)
         self._room_heat: dict[str, RoomHeat] | None = None
         self._layouts: Layouts = {}
+        blower = house.record.new_blower
+        self._curves = {one.name: curve_of(one.table) for one in (blower.settings if blower else ())}
         self._after: dict[tuple[frozenset[Work], bool], Altered] = {}
         self._linear = linear_sets(inputs)
         self._base = house.calibrate(self._linear)
@@ -245,7 +247,7 @@ class Network:
         one = self._setting(setting)
         if one is None:
             return None
-        flat = self._flat(curve_of(one.table))
+        flat = self._flat(self._curves[setting])
         made = self._make(work, one, drawn=flat)
         if flat:
             self._decided[frozenset(work), setting] = made
@@ -257,7 +259,7 @@ class Network:
         """Change the network, solve it with the setting's table, and read it: along the tangent, or in every draw."""
         altered = self._altered(work, drawn=drawn)
         solve = solve_drawn if drawn else solve_linear
-        solved = solve(altered, curve_of(setting.table), altered.sets.positive(_NEW_TABLE), self._layouts)
+        solved = solve(altered, self._curves[setting.name], altered.sets.positive(_NEW_TABLE), self._layouts)
         air = air_side(altered, solved, setting)
         heat = heat_readings(self._house.record, self._house.assumptions, air)
         values = {**readings(altered, solved, air), **heat.values}
@@ -322,7 +324,7 @@ class Network:
             return None
         altered = self._altered(work, drawn=False)
         scale = self._linear.positive(_NEW_TABLE)
-        return path_of(altered, solve_linear(altered, curve_of(one.table), scale, self._layouts), setting)
+        return path_of(altered, solve_linear(altered, self._curves[setting], scale, self._layouts), setting)
 
     def _offsets(self, prediction: Prediction) -> Values:
         """How far each room will stand above the thermostat, from and to."""
