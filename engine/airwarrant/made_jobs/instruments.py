@@ -22,7 +22,7 @@ class Taken:
     Attributes
     ----------
     drops : mapping of piece to float
-        Of both sides; ``branches`` is what the plenum holds against the rooms.
+        Of both sides; ``branches`` is that of plenum and branches together.
     leaks : mapping of leak to int
         At 25 Pa.
     table_flow, grid_flow : int
@@ -68,7 +68,10 @@ def take(stream: Stream, house: House, blower: Blower, air: Air) -> Taken:
         drops[piece.id] = round(outer - inner, 2)
     for piece, inner, outer in zip(house.pieces[SUPPLY], ahead, ahead[1:], strict=False):
         drops[piece.id] = round(inner - outer, 2)
-    drops["branches"] = ahead[-1]
+    # What the branches hold is read where the plenum begins; the plenum's own drop with both ports on one instrument.
+    drops["branches"] = ahead[-2]
+    own = (air.ports[SUPPLY][-2] - air.ports[SUPPLY][-1]) / INCHES
+    drops["plenum"] = round(own + stream.normal(figures.number("instrument/drop") / 2.0), 2)
     bias = 1.0 + stream.normal(_share("hood_bias"))
     rooms = {
         key: max(round(flow / CFM * bias * (1.0 + stream.normal(_share("room_flow")))), 1)

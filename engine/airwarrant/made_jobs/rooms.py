@@ -77,8 +77,11 @@ def _door(stream: Stream, climate: str, flow: float, drop: float, tight: bool) -
     undercut = max(min(gap, (area - cracks) / width), least)
     undercut = max(round(undercut / _EIGHTH), 1) * _EIGHTH
     transfer = max(round((area - cracks - width * undercut) / IN2), 0) * IN2
-    # A path of a few square inches is none that anybody builds.
-    return Door(width, undercut, cracks, transfer if transfer >= figures.number("rooms/transfer_least") * IN2 else 0.0)
+    # Nobody builds a path of a few square inches: it is made the least there is, but for a door that is to be tight.
+    least_path = figures.number("rooms/transfer_least") * IN2
+    if transfer and not tight:
+        transfer = max(transfer, least_path)
+    return Door(width, undercut, cracks, transfer)
 
 
 def _spoiled(stream: Stream, room: Room, cause: str) -> Room:

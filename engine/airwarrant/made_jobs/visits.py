@@ -77,7 +77,7 @@ def _visit(kind: str, house: House, blower: Blower, taken: Taken, day: date) -> 
         "supply_static": taken.supply_static,
         "external_static": taken.external_static,
         **{_DROPS[piece]: drop for piece, drop in taken.drops.items() if piece in _DROPS},
-        "branch_drop": round(taken.drops["branches"] + taken.drops.get("plenum", 0.0), 2),
+        "branch_drop": taken.drops["branches"],
         "airflow": {"value": taken.table_flow, "state": "table"},
         "register_flow": sum(taken.rooms.values()),
         "grille_flow": taken.grille_flow,
