@@ -28,7 +28,13 @@ def policies_folder(given: Path | None) -> Path:
     if given is not None:
         if not given.is_dir():
             raise CallError(
-                [Fault("no-folder", f"`{given}` is not a folder", "a folder with markets/, trade/, regions/ or companies/")]
+                [
+                    Fault(
+                        "no-folder",
+                        f"`{given}` is not a folder",
+                        "a folder with markets/, trade/, regions/ or companies/",
+                    )
+                ]
             )
         return given
     here = Path("policies")

@@ -12,12 +12,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from program import call
 
 import airwarrant.errors
 from airwarrant.errors import AirwarrantError
 from airwarrant.write_commands import EXIT_STATUS, Documented, commands, examples, in_readme, leaves, page, words_of
 from jobs import POLICIES, SCENARIOS
+from program import call
 
 README = (POLICIES.parent / "README.md").read_text("utf-8")
 GUIDES = sorted(POLICIES.glob("*.md"))

@@ -90,7 +90,14 @@ def _head_faults(record: Document, out: Document) -> Iterator[Fault]:
     if data.get("format") != FORMAT:
         yield _fault(out, ("format",), "not-a-test-out", show(data.get("format")), f'"{FORMAT}"')
     if data.get("job") != record.data["id"]:
-        yield _fault(out, ("job",), "other-job", show(data.get("job")), show(record.data["id"]), "These are readings of another house.")
+        yield _fault(
+            out,
+            ("job",),
+            "other-job",
+            show(data.get("job")),
+            show(record.data["id"]),
+            "These are readings of another house.",
+        )
     if data.get("units") != record.data["units"]:
         found, allowed = show(data.get("units")), f"{show(record.data['units'])}, as the record has them"
         yield _fault(out, ("units",), "other-units", found, allowed)
