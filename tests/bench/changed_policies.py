@@ -93,7 +93,8 @@ class ChangedPolicies:
         finally:
             self._changed, self._mutant = {}, None
             for digest in self._engines.keys() - kept.keys():
-                if mutant.section == "rule":
+                # An engine of unchanged rules may have been built meanwhile: it is asked again.
+                if mutant.section == "rule" and self._engines[digest] not in self._known.values():
                     self._engines.pop(digest).shut()  # type: ignore[attr-defined]
 
     @contextmanager
