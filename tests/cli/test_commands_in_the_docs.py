@@ -101,6 +101,12 @@ def test_every_exit_status_is_in_the_readme_and_on_the_page() -> None:
     assert EXIT_STATUS.keys() == {int(found) for found in re.findall(r"^\| (\d+) \|", page(), re.MULTILINE)}
 
 
+def test_the_readme_names_every_command_without_json() -> None:
+    without = [one.path for one in COMMANDS.values() if not any("--json" in each.names for each in one.parameters)]
+    (said,) = re.findall(r"All but (.+?) take `--json`", README)
+    assert re.findall(r"`([^`]+)`", said) == [" ".join(path[1:]) for path in without]
+
+
 def test_a_command_that_may_answer_no_says_when() -> None:
     for path, (command, _) in LEAVES.items():
         source = inspect.getsource(inspect.getmodule(inspect.unwrap(command.callback)))  # type: ignore[arg-type]
