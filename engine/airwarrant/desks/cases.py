@@ -206,7 +206,7 @@ class CaseRunner:
         """Records of the cases' own, then shipped scenarios."""
         for folder in (*(root / RECORDS for root in self._roots), shipped("scenarios")):
             for path in sorted(folder.glob("*.toml")):
-                if "." not in path.stem:
+                if "." not in path.stem and not path.stem.startswith("test-out"):
                     yield path.stem, path
 
     def _evaluator(self, record: JobRecord, case: Case) -> Evaluator:
