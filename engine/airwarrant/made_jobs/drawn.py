@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
+from airwarrant.made_jobs import figures
 from airwarrant.made_jobs.causes import Planted
 from airwarrant.units import UNITS
 
@@ -185,5 +186,5 @@ class House:
 
     @property
     def nominal(self) -> float:
-        """Nominal airflow [m3/s]: 400 cfm a ton, as everywhere in this package."""
-        return 400.0 * self.tons * CFM
+        """Nominal airflow [m3/s]."""
+        return figures.number("blower/nominal") * self.tons * CFM

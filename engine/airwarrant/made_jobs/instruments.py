@@ -25,6 +25,8 @@ class Taken:
         Of both sides; ``branches`` is that of plenum and branches together.
     leaks : mapping of leak to int
         At 25 Pa.
+    spill, co : int
+        Spillage that clears, s, and carbon monoxide in the rooms, ppm.
     table_flow, grid_flow : int
         Airflow by the maker's table, and by a flow grid.
     rise : float or None
@@ -47,6 +49,8 @@ class Taken:
     outdoor_temp: float
     space_temp: float | None
     draft: float
+    spill: int
+    co: int
     table_flow: int
     grid_flow: int
     rise: float | None
@@ -100,6 +104,8 @@ def take(stream: Stream, house: House, blower: Blower, air: Air) -> Taken:
         round(house.weather.outdoor + stream.normal(degree), 1),
         None if space is None else round(space + stream.normal(degree), 1),
         round(air.zone + house.zone.pull + stream.normal(figures.number("instrument/draft") / 2.0), 1),
+        round(stream.between(figures.pair("zone/spill"))),
+        int(stream.chosen(figures.weights("zone/co"))),
         table_flow(blower, back[-1], ahead[0]),
         round(air.flow / CFM * (1.0 + stream.normal(_share("flow_grid")))),
         None if house.furnace is None else round(_rise(house, air) + stream.normal(2.0 * degree), 1),

@@ -91,7 +91,7 @@ def _visit(kind: str, house: House, blower: Blower, taken: Taken, day: date) -> 
         "supply_temp": taken.supply_temp,
         **({} if taken.space_temp is None else {"attic_temp": taken.space_temp}),
         "outdoor_temp": taken.outdoor_temp,
-        "ambient_co": 0,
+        "ambient_co": taken.co,
         "gas_smell": "no",
     }
     if house.form == "package-roof":
@@ -102,7 +102,7 @@ def _visit(kind: str, house: House, blower: Blower, taken: Taken, day: date) -> 
     if house.zone.open_draft:
         data["zone"] = [{"id": house.zone.key, "draft": taken.draft}]
     if "water-heater" in house.zone.appliances:
-        data["appliance"] = [{"id": "water-heater", "spill": 20}]
+        data["appliance"] = [{"id": "water-heater", "spill": taken.spill}]
     data["room"] = [_room(room.key, taken) for room in house.rooms]
     return data
 
