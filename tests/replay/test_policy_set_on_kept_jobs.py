@@ -29,7 +29,7 @@ def test_it_looks_at_the_archive_of_the_folder(tmp_path: Path) -> None:
         assert reach is not None
         kept = outcome_in(reach, Layout(run.policy()))
     assert kept is not None
-    assert str(kept.amount) == "5515"
+    assert kept.amount == 5515
     change = ("set", "door_pressure_limit", "5", "--row", "0", "--market", MARKET, "--from", "2027-01-01")
     data = json.loads(_called(tmp_path, "policy", *change, "--why", "Quieter doors", "--yes", "--json"))
     assert data["kept"]["jobs"] == 1
