@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from rich.console import Console
+from rich.table import Table
 from rich.text import Text
 
 from airwarrant.cli.figures import table_of
@@ -53,6 +54,12 @@ def print_figures(console: Console, figures: Figures, overdue: Sequence[str], on
         console.print(Text("No job was tested out: nothing can be said of results.", style="yellow"))
 
 
+def _print_filled(console: Console, table: Table) -> None:
+    """A table that has a row; a head over nothing says nothing."""
+    if table.row_count:
+        console.print(table)
+
+
 def _markets(console: Console, figures: Figures) -> None:
     if len(figures.markets) <= _ONE_MARKET:
         return
@@ -67,12 +74,14 @@ def _markets(console: Console, figures: Figures) -> None:
     for title in ("market", *(f"{title}, {unit}" for title, unit, _ in READINGS.values())):
         medians.add_column(title, overflow="fold")
     for one in figures.markets[1:]:
+        if not one.changes:
+            continue
         cells = []
         for name, (_, _, decimals) in READINGS.items():
             pair = one.changes.get(name)
             cells.append(" to ".join(number(half.median, decimals) for half in pair) if pair else "")
         medians.add_row(one.market, *cells)
-    console.print(medians)
+    _print_filled(console, medians)
 
 
 def _changes(console: Console, figures: Figures) -> None:
@@ -87,7 +96,7 @@ def _changes(console: Console, figures: Figures) -> None:
                 table.add_row(f"{title}, {unit}", *row, f"{before.count:,}")
         if one.gain is not None:
             table.add_row("Gain at the registers, cfm", "", middle(one.gain, 0, sign=True), f"{one.gain.count:,}")
-    console.print(table)
+    _print_filled(console, table)
 
 
 def _errors(console: Console, figures: Figures) -> None:
@@ -103,13 +112,13 @@ def _errors(console: Console, figures: Figures) -> None:
             share(one.within),
             f"{one.off.count:,}",
         )
-    console.print(table)
+    _print_filled(console, table)
     targets = table_of("Targets met at the last test-out, of those read")
     for title in ("target", "met"):
         targets.add_column(title, overflow="fold")
     for title, met in figures.targets.items():
         targets.add_row(title, share(met))
-    console.print(targets)
+    _print_filled(console, targets)
 
 
 def _money(console: Console, figures: Figures) -> None:
