@@ -1,4 +1,4 @@
-"""A saying of the trade recomputed, with every condition printed: 20 % leakage makes a 20-SEER system act like a 14.
+"""A saying of the trade recomputed, with every condition printed: a SEER 20 whose ducts lose a fifth of the air serves like a 14.
 
 The numbers were computed with the equations of ASHRAE 152 as in two US national laboratories' published code, before
 and apart from this program; they are given to whole SEER, so that 0.5 is the tolerance. Run with ``-s`` to read the
