@@ -135,6 +135,15 @@ def test_where_a_code_limits_the_pressure_behind_doors_a_gap_is_an_inch_from_the
     assert (gap.said and gap.said.value, gap.value) == (1.0, 1.0)
 
 
+def test_the_same_code_asks_for_50_square_inches_of_grille_for_each_100_cfm_three_quarters_free() -> None:
+    area = _sizes(policy_of("quillback-cove"), "transfer-grille", "room", room__flow=150)[0]
+    assert area.said is not None
+    assert area.said.value == pytest.approx(
+        1.5 * 50 * 0.75, rel=0.002
+    )  # 2.67 cfm a square inch is 100 over 37.5, rounded
+    assert area.size.governs == "larger"
+
+
 def test_elbow_legs_and_plenums_are_as_wide_as_the_openings_of_the_new_unit(policy: Policy) -> None:
     back, ahead = _sizes(policy, "replace-elbow", "elbow")
     assert (back.said and back.said.value, ahead.said and ahead.said.value) == (
