@@ -3,7 +3,7 @@
 The one module that sees the record, the policy, the rules, the scope and the house together.
 """
 
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 
 from airwarrant.air.network_parts import NotConverged
@@ -12,9 +12,10 @@ from airwarrant.house.assumptions import PREFIXES, Assumptions, si
 from airwarrant.house.needed import NEEDED
 from airwarrant.house.path import AirPath
 from airwarrant.house.predict import REGISTERS, Prediction, Predictor, prepare
-from airwarrant.house.room_targets import room_targets
+from airwarrant.house.room_targets import Target, room_targets
 from airwarrant.job.dictionary import KINDS
 from airwarrant.job.lookup import subjects
+from airwarrant.job.readings import Reading
 from airwarrant.job.record import JobRecord
 from airwarrant.judged import Judged, Verdicts
 from airwarrant.line_sizes import LineSizes
@@ -48,6 +49,20 @@ _OF_AIR = {
 } | {"target"}
 
 
+#: Makes what judges a job, as `Judged` does.
+Judging = Callable[
+    [
+        Prepared,
+        JobRecord,
+        Mapping[str, tuple[Subject, ...]],
+        Mapping[str, Target],
+        Mapping[tuple[str, str], Reading],
+        Seen | None,
+    ],
+    Judged,
+]
+
+
 class Evaluator:
     """Evaluates jobs under one policy; builds the engine once.
 
@@ -61,6 +76,8 @@ class Evaluator:
         by step, scopes one line smaller and larger. No decision rests on it.
     concluding : Concluding or None
         The policy's rules made ready, where others use them too; whoever made it closes it.
+    judging : callable
+        Makes what judges one job, of the arguments of `Judged`.
     """
 
     def __init__(
@@ -70,6 +87,7 @@ class Evaluator:
         *,
         detail: bool = True,
         concluding: Concluding | None = None,
+        judging: Judging = Judged,
     ) -> None:
         check_steering(policy, NEEDED if predictor is not None else {})
         self.policy = policy
@@ -77,6 +95,7 @@ class Evaluator:
         self._detail = detail
         self._order = task_order(policy.tasks)
         self._own = concluding is None
+        self._judging = judging
         self._concluding = concluding or Concluding(policy.rules)
         self._doubt = Doubt(policy.rules)
         doubting = {name: rule for name, rule in policy.rules.items() if any(t.what == "doubt" for t in rule.then)}
@@ -228,7 +247,7 @@ class _Job:
             flows = {room: si(target.flow) for room, target in self._targets.items()}
             air = evaluator._predictor(record, evaluator._assumptions, flows)
         found = air.found() if air is not None else {}
-        self._judged = Judged(evaluator.prepared, record, self._by_kind, self._targets, found, seen)
+        self._judged = evaluator._judging(evaluator.prepared, record, self._by_kind, self._targets, found, seen)
         self._sizes = LineSizes(evaluator.prepared, record, self._by_kind, seen)
         self._outlook = Outlook(record, self._policy, evaluator._order, air, self._judged.predicted, self._sizes.found)
 

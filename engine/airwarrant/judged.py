@@ -11,7 +11,7 @@ from airwarrant.job.lookup import reading, test_out_visits
 from airwarrant.job.readings import Reading
 from airwarrant.job.record import JobRecord
 from airwarrant.rules.facts import Subject
-from airwarrant.rules.judge import Judge, Verdict
+from airwarrant.rules.judge import Judge, Known, Verdict
 from airwarrant.rules.prepared import Prepared
 from airwarrant.rules.seen import Seen
 
@@ -36,6 +36,8 @@ class Judged:
         What the house's air network adds to the readings found.
     seen : Seen or None
         Is told of all that is judged.
+    like : (Judged, collection of str) or None
+        The same job judged under another policy, and the checks that give the same answer of the same readings under both.
     """
 
     def __init__(
@@ -46,8 +48,10 @@ class Judged:
         targets: Mapping[str, Target],
         air_found: Mapping[tuple[str, str], Reading],
         seen: Seen | None = None,
+        like: tuple["Judged", Collection[str]] | None = None,
     ) -> None:
         self._seen = seen
+        self._like = like
         self._prepared = prepared
         self._record = record
         self._subjects = subjects
@@ -66,7 +70,7 @@ class Judged:
         plain : collection of str
             Checks that need no prediction.
         """
-        found = self._judge(NOTHING).judge_all("found", keep_unmeasured=True)
+        found = self._of(NOTHING).judge_all("found", keep_unmeasured=True)
         doubts = find_doubts(found)
         if doubts:
             doubting = self._judge(NOTHING, doubts)
@@ -75,15 +79,12 @@ class Judged:
                     subject = self._by_key[verdict.subject]
                     found[key] = doubting.judge(self._prepared.policy.checks[verdict.check], subject, "found")
         if test_out_visits(self._record):
-            found |= self._judge(NOTHING).judge_all("test-out", keep_unmeasured=False)
+            found |= self._of(NOTHING).judge_all("test-out", keep_unmeasured=False)
         return found | self.predicted(NOTHING, plain)
 
     def predicted(self, prediction: Prediction, only: Collection[str] | None = None) -> Verdicts:
         """Judge every check, or `only` some, on a prediction."""
-        judge = self._judges.get(prediction)
-        if judge is None:
-            judge = self._judges[prediction] = self._judge(prediction)
-        return judge.judge_all("predicted", keep_unmeasured=False, only=only)
+        return self._of(prediction).judge_all("predicted", keep_unmeasured=False, only=only)
 
     def one(self, asked: tuple[str, str, str], doubts: Doubts, prediction: Prediction = NOTHING) -> Verdict:
         """Judge one check of one subject at one time, by (check, time, key), apart from all others."""
@@ -104,9 +105,35 @@ class Judged:
         judge = Judge(self._prepared, self._subjects, source, seen=self._seen)
         return judge.judge_all("test-out", keep_unmeasured=False, only=self._prepared.expecting)
 
-    def _judge(self, prediction: Prediction, doubts: Doubts | None = None) -> Judge:
+    def reads_as(
+        self,
+        record: JobRecord,
+        subjects: Mapping[str, tuple[Subject, ...]],
+        targets: Mapping[str, Target],
+        air_found: Mapping[tuple[str, str], Reading],
+    ) -> bool:
+        """Whether this job was judged on the same readings."""
+        same = record is self._record and targets == self._targets and air_found == self._air_found
+        return same and subjects == self._subjects
+
+    def _of(self, prediction: Prediction) -> Judge:
+        """The judge of a prediction, or of what was read."""
+        judge = self._judges.get(prediction)
+        if judge is None:
+            judge = self._judges[prediction] = self._judge(prediction, known=self._known(prediction))
+        return judge
+
+    def _known(self, prediction: Prediction) -> Known:
+        """What the other policy's judging of the same prediction has answered already."""
+        if self._like is None:
+            return {}
+        other, same = self._like
+        judge = other._judges.get(prediction)
+        return {} if judge is None else {asked: one for asked, one in judge.known.items() if asked[0] in same}
+
+    def _judge(self, prediction: Prediction, doubts: Doubts | None = None, known: Known | None = None) -> Judge:
         source = _Source(self._record, self._targets, self._air_found, prediction)
-        return Judge(self._prepared, self._subjects, source, doubts, self._seen)
+        return Judge(self._prepared, self._subjects, source, doubts, self._seen, known)
 
 
 @dataclass(frozen=True, slots=True)

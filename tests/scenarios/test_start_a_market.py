@@ -61,7 +61,11 @@ def test_the_first_run_is_a_draft_and_the_last_is_none(said: tuple[Path, dict[st
     assert "DRAFT" in printed[line]
     assert "DRAFT" not in printed[f"last: {line}"]
     assert "The offer may go out." in printed[f"last: {line}"]
-    assert {path.name for path in (folder / "papers").iterdir()} >= {"proposal-1042.html", "proposal-1042.pdf", "result-1042.json"}
+    assert {path.name for path in (folder / "papers").iterdir()} >= {
+        "proposal-1042.html",
+        "proposal-1042.pdf",
+        "result-1042.json",
+    }
 
 
 def test_the_market_composes_evaluates_and_its_case_holds(said: tuple[Path, dict[str, str]]) -> None:

@@ -20,6 +20,11 @@ def digested(policy: Policy) -> Policy:
     return replace(policy, digest=hashlib.sha256(text.encode("ascii")).hexdigest())
 
 
+def same_meaning(one: object, other: object) -> bool:
+    """Whether two parts of policies say the same, wherever they are written."""
+    return bool(_meaning(one) == _meaning(other))
+
+
 def _meaning(value: Any) -> Any:
     if isinstance(value, Sourced):
         return _meaning(value.value)

@@ -17,6 +17,7 @@ from airwarrant.replay.outcome import Outcome, outcome_of
 from airwarrant.replay.past_records import read_past
 from airwarrant.replay.reach import Change, Reach, told
 from airwarrant.replay.shared_air import SharedAir
+from airwarrant.replay.shared_judging import SharedJudging
 from airwarrant.replay.shared_rules import SharedRules, same_rules
 from airwarrant.replay.sides import Policies, Side
 from airwarrant.replay.stored import Job
@@ -67,7 +68,7 @@ class Comparer:
     def __init__(self, asked: Asked) -> None:
         self._asked = asked
         self._a, self._b = Policies(asked.a), Policies(asked.b)
-        self._air = SharedAir()
+        self._air, self._judging = SharedAir(), SharedJudging()
         self._rules: list[SharedRules] = []
         self._evaluators: OrderedDict[int, Evaluator] = OrderedDict()
         self._reach: dict[str, Reach] = {}
@@ -81,6 +82,7 @@ class Comparer:
             return Done(Answer(job.name, job.market, "failed", why=_first(error)))
         finally:
             self._air.forget()
+            self._judging.forget()
             for shared in self._rules:
                 shared.forget()
 
@@ -122,7 +124,7 @@ class Comparer:
     def _evaluator(self, policy: Policy) -> Evaluator:
         known = self._evaluators.get(id(policy))
         if known is None:
-            known = Evaluator(policy, self._air, detail=False, concluding=self._rules_of(policy))
+            known = Evaluator(policy, self._air, detail=False, concluding=self._rules_of(policy), judging=self._judging)
             self._evaluators[id(policy)] = known
             while len(self._evaluators) > _MOST_ENGINES:
                 self._evaluators.popitem(last=False)[1].close()

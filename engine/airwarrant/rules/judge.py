@@ -77,8 +77,10 @@ class Verdict(NamedTuple):
         return out
 
 
+#: Answers of one judge; see `Judge.known`.
+Known = Mapping[tuple[str, str, str], Verdict | None]
 #: A number made before, with what was missing and which policy values were read for it.
-_Known = tuple[Number | None, Sequence[str], tuple[tuple[str, str], ...]]
+_Made = tuple[Number | None, Sequence[str], tuple[tuple[str, str], ...]]
 
 
 class Judge:
@@ -95,6 +97,8 @@ class Judge:
         Readings whose ± a rule has widened, as a share of the reading.
     seen : Seen or None
         Is told of every verdict and of every policy value that was asked for.
+    known : mapping or None
+        Answers that are known already, as `known` gives them.
     """
 
     def __init__(
@@ -104,6 +108,7 @@ class Judge:
         source: Source,
         doubts: Mapping[tuple[str, str], float] | None = None,
         seen: Seen | None = None,
+        known: Known | None = None,
     ) -> None:
         self._prepared = prepared
         self._policy = prepared.policy
@@ -114,8 +119,8 @@ class Judge:
         self._reader = Reader(prepared.policy, None if seen is None else seen.reads)
         self._house = subjects["house"][0]
         self._missing: list[str] = []
-        self._known: dict[tuple[str, str, str], _Known] = {}
-        self._judged: dict[tuple[str, str, str], Verdict] = {}
+        self._known: dict[tuple[str, str, str], _Made] = {}
+        self._judged: dict[tuple[str, str, str], Verdict | None] = dict(known or {})
 
     def judge_all(
         self, time: str, *, keep_unmeasured: bool, only: Collection[str] | None = None
@@ -127,14 +132,18 @@ class Judge:
                 continue
             for subject in self._subjects.get(check.each, ()):
                 asked = (name, time, subject.key)
-                verdict = self._judged.get(asked)
-                if verdict is None:
-                    if not keep_unmeasured and self._number(check.reading, subject, time) is None:
-                        continue
-                    verdict = self._judged[asked] = self.judge(check, subject, time)
-                if keep_unmeasured or verdict.reading is not None:
+                if asked not in self._judged:
+                    silent = not keep_unmeasured and self._number(check.reading, subject, time) is None
+                    self._judged[asked] = None if silent else self.judge(check, subject, time)
+                verdict = self._judged[asked]
+                if verdict is not None and (keep_unmeasured or verdict.reading is not None):
                     verdicts[asked] = verdict
         return verdicts
+
+    @property
+    def known(self) -> Known:
+        """What `judge_all` has judged: by (check, time, subject key) a verdict, or None where there was nothing to judge."""
+        return self._judged
 
     def judge(self, check: Check, subject: Subject, time: str) -> Verdict:
         """Judge one check for one subject."""
