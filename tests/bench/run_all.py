@@ -13,6 +13,7 @@ SHORT = {
     "equality.py": ["--pairs", "5000"],
     "archive.py": ["--kills", "50"],
     "made_jobs.py": ["--jobs", "500", "--evaluated", "100"],
+    "replay.py": ["200"],
     "mutations.py": ["--records", "300", "--policies", "100"],
 }
 FULL = {"equality.py": ["--pairs", "100000"], "archive.py": ["--entries", "100000", "--kills", "1000"]}

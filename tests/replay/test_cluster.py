@@ -1,7 +1,8 @@
-"""The same replay on a local cluster of two worker processes tells the same; skipped where the extra `cluster` is not installed."""
+"""The same replay on a local cluster of two worker processes tells the same."""
 
 from pathlib import Path
 
+import distributed
 import pytest
 from sides_of_a_change import STRICTER_DOORS, asked, changed_folder, made_jobs
 
@@ -10,8 +11,6 @@ from airwarrant.replay.cluster import Cluster
 from airwarrant.replay.pool import Here
 from airwarrant.replay.replay import replay
 from airwarrant.replay.told_json import data_of
-
-distributed = pytest.importorskip("distributed")
 
 
 def test_a_cluster_tells_what_one_process_tells(tmp_path: Path) -> None:
