@@ -2,7 +2,8 @@
 
 Milliseconds of the processor, which other work on the machine disturbs least; of the cold process they are of the clock. Decisions alone
 are point solves with linear ranges, with a constant-airflow blower (job 3390) draws; the walk over every rule is in them, and is
-told in full, clause by clause, in the row below.
+told in full, clause by clause, in the row below. Made jobs are drawn over every shipped market, one in six of them with a constant-airflow
+blower: their p50 is that of jobs, each the median of three evaluations.
 
 `python tests/bench/evaluate.py [--evaluations 50000]` prints one table. Nothing here asserts a time.
 """
@@ -19,6 +20,7 @@ from collections.abc import Callable
 
 from airwarrant.evaluate import Evaluator
 from airwarrant.job.reading_records import parse_job, read_job
+from airwarrant.made_jobs.made import made
 from airwarrant.policy.cache import PolicyCache
 from airwarrant.result.document import document
 from airwarrant.result.trace import PolicyTexts
@@ -61,6 +63,22 @@ def decisions(job: str) -> None:
     )
 
 
+def many(each: int) -> None:
+    """One line on made jobs of every shipped market, and one on those with a constant-airflow blower."""
+    took, constant = [], []
+    cache = PolicyCache(shipped("policies"))
+    for market in sorted(path.stem for path in (shipped("policies") / "markets").glob("*.toml")):
+        records = [made(21, k, market).record() for k in range(1, each + 1)]
+        with Evaluator(cache.policy(market, records[0].dates), detail=False) as evaluator:
+            for record in records:
+                span = statistics.median(spans(lambda one=record: evaluator.run(one), 3))  # type: ignore[misc]
+                took.append(span)
+                if record.new_blower is not None and record.new_blower.kind == "constant-airflow":
+                    constant.append(span)
+    row("warm evaluate of made jobs of every market, decisions alone", took)
+    row("  of those, constant-airflow blowers", constant)
+
+
 def told(run: Run) -> int:
     """How many clauses the walk tells of."""
     return sum(len(walked.clauses) for walked in run.walked)
@@ -88,6 +106,7 @@ def main() -> None:
     )
     for job in ("1042", "2718", "3390", "4471", "5560"):
         decisions(job)
+    many(40)
     with Evaluator(policy, predictor=None) as plain, Evaluator(policy) as full:
         texts = PolicyTexts(policy)
         row("warm evaluate of 1042, trace walked, no predictor", spans(lambda: plain.run(record), 300))

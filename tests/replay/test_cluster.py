@@ -17,7 +17,7 @@ def test_a_cluster_tells_what_one_process_tells(tmp_path: Path) -> None:
     few = asked(changed_folder(tmp_path / "policies", STRICTER_DOORS))
     jobs = made_jobs(20, seed=4)
     here = replay(jobs, few, Here(few), trees=False)
-    with distributed.LocalCluster(2, threads_per_worker=1, processes=True, dashboard_address=None) as local:
+    with distributed.LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as local:
         cluster = Cluster(few, local.scheduler_address)
         try:
             there = replay(jobs, few, cluster, trees=False)

@@ -65,10 +65,10 @@ class Walked:
 
     __slots__ = ("_asked", "_at", "_clauses", "_closed", "fired", "rule", "where_ok")
 
-    def __init__(self, asked: "_Asked", at: Subject, closed: "_Closed") -> None:
+    def __init__(self, asked: "_Asked", at: Subject, closed: "_Closed", where_ok: bool) -> None:
         self.rule = asked.rule.name
-        self.where_ok = not asked.rule.where or matches(at, asked.rule.where)
-        self.fired = self.where_ok and asked.fires(at, closed)
+        self.where_ok = where_ok
+        self.fired = where_ok and asked.fires(at, closed)
         self._asked, self._at, self._closed = asked, at, closed
         self._clauses: tuple[ClauseResult, ...] | None = None
 
@@ -122,9 +122,15 @@ class Walker:
         """
         closed = _Closed(facts, atoms)
         subjects = {kind: sorted(held, key=_by_key) for kind, held in facts.subjects.items()}
-        return tuple(
-            [Walked(asked, subject, closed) for asked in self._asked for subject in subjects.get(asked.rule.each, ())]
-        )
+        spoken: dict[tuple[str, Words], list[tuple[Subject, bool]]] = {}
+        walked = []
+        for asked in self._asked:
+            # Many rules speak of the same subjects: which those are is asked once.
+            of = asked.rule.each, asked.rule.where
+            if of not in spoken:
+                spoken[of] = [(one, not of[1] or matches(one, of[1])) for one in subjects.get(of[0], ())]
+            walked += [Walked(asked, subject, closed, where_ok) for subject, where_ok in spoken[of]]
+        return tuple(walked)
 
 
 class _Closed:
