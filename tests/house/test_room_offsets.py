@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 import tomli_w
-from hypothesis import assume, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from airwarrant.air.room_temperature import load_behind, room_offset
@@ -98,7 +98,8 @@ def test_more_air_never_warms_a_room_that_is_cooled(room: RoomHeat, flow: float,
     assert after[1] <= before[1] + 1e-9
 
 
-@few
+# Rooms are cold or warm as drawn, and this is of the warm ones.
+@settings(few, suppress_health_check=[HealthCheck.filter_too_much])
 @given(ROOMS, st.floats(1.0, 2.0), st.floats(1.0, 2.0))
 def test_a_warm_room_gains_though_the_unit_carries_off_no_more_heat(room: RoomHeat, system: float, more: float) -> None:
     # The room's airflow grows at least as the system's does: the least it can bring is as much cold as before.
