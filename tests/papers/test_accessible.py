@@ -10,13 +10,12 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser
 
+from accessible import TAGS
 from airwarrant.papers.accepted import accepted_files
 from airwarrant.papers.write import make
 from browser import browser
 from jobs import data, scope
 from results import UNKIND, acceptance_of, record_with_names, record_with_rooms, result_of
-
-_TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 
 
 @pytest.fixture(scope="module")
@@ -54,7 +53,7 @@ def test_no_paper_breaks_wcag_2_2_aa_and_none_is_wider_than_a_phone(kind: str, c
         page.on("request", lambda request: asked.append(request.url))
         for name, html in made.items():
             page.set_content(html)
-            found = Axe().run(page, options={"runOnly": {"type": "tag", "values": _TAGS}})
+            found = Axe().run(page, options={"runOnly": {"type": "tag", "values": TAGS}})
             assert found.response["passes"], "axe ran on nothing"
             broken += [
                 f"{name} at {width}: {one['id']} {node['target']} {node['html'][:120]}"
