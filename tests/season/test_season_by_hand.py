@@ -1,6 +1,8 @@
 """The owner's figures of a few jobs, counted by hand beside each number."""
 
+import json
 import statistics
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -8,8 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from airwarrant.season.company import Figures, gathered
+from airwarrant.season.company import Figures, Gathering, gathered
 from airwarrant.season.counting import Share, spread
+from airwarrant.season.data import data_of
 from airwarrant.season.job_figures import JobFigures, LeftOut, LineFigures, Missed
 from airwarrant.season.words import middle, money, number, percent
 
@@ -153,7 +156,7 @@ def test_money_and_hours_are_those_of_lines_to_be_done(figures: Figures) -> None
 def test_rules_that_fire_never_always_and_nearly(figures: Figures) -> None:
     always, some, never = figures.rules
     assert (always.hits, some.hits, never.hits) == (Share(4, 4), Share(1, 4), Share(0, 4))
-    assert (some.near, some.overridden) == (Share(1, 4), 1)
+    assert (some.near, some.overridden) == (Share(1, 4), Share(1, 4))
     assert [one.rule for one in figures.always] == ["a.fires"]
     assert [one.rule for one in figures.sometimes] == ["b.some"]
     assert [one.rule for one in figures.never] == ["c.never"]
@@ -189,3 +192,27 @@ def test_numbers_are_written_plainly() -> None:
     assert number(-3.0, 0) == "−3"
     assert money(Decimal("1234.50"), "demo") == "1,234 demo"
     assert middle(None, 0) == ""
+
+
+def test_one_job_counts_as_a_number_and_money_of_two_currencies_is_not_added_up() -> None:
+    one = job("1", "north", date(2026, 6, 1), lines=(line("seal", "100", "1", "50"), line("seal", "50", "1", "25")))
+    told = json.dumps(data_of(gathered([one]), (), date(2026, 6, 2)))
+    assert '"some": true' not in told
+    assert '"measured_first": {"some": 1, "of": 1}' in told
+    several = gathered([one, replace(one, job="2", market="south", currency="peso")])
+    whole, north, _ = several.markets
+    assert (whole.money, whole.currency, north.money, north.currency) == (None, "", Decimal(150), "demo")
+    assert (several.tasks[0].amount, several.tasks[0].margin, several.tasks[0].lines) == (None, None, 4)
+
+
+def test_a_rule_is_overridden_once_a_job() -> None:
+    twice = tuple(LeftOut(f"seal@{place}", "b.some", "estimator-1", "no access") for place in ("hall", "attic"))
+    figures = gathered([job("1", "north", date(2026, 6, 1), overridden=twice)])
+    assert next(one for one in figures.rules if one.rule == "b.some").overridden == Share(1, 1)
+    assert figures.people == {"estimator-1": 2}
+
+
+def test_figures_asked_for_twice_are_the_same() -> None:
+    gathering = Gathering()
+    gathering.add(job("1", "north", date(2026, 6, 1), lines=(line("seal", "100", "1", "50"),)))
+    assert gathering.figures() == gathering.figures()

@@ -34,7 +34,7 @@ def print_figures(console: Console, figures: Figures, overdue: Sequence[str], on
     console.print(Text(f"{figures.jobs:,} jobs surveyed from {figures.first} to {figures.last}", style="bold"))
     for field, (title, _, of) in RATES.items():
         console.print(Text(f"  {title}: {share(getattr(whole, field))} \N{EM DASH} {of}"))
-    console.print(Text(f"  Days from survey to test-out: {middle(whole.days, 0) or 'none to tell of'}"))
+    console.print(Text(f"  Days from survey to test-out: {middle(whole.days, 0) or 'no jobs to count'}"))
     _markets(console, figures)
     _changes(console, figures)
     _errors(console, figures)
@@ -175,10 +175,9 @@ def _rule_table(console: Console, title: str, rules: list[RuleFigures], by: str)
 def _people(console: Console, figures: Figures) -> None:
     console.print(Text(f"Jobs with a line left out against the rules: {share(figures.overridden)}", style="bold"))
     for one in figures.rules:
-        if one.overridden:
-            of = f", {100 * one.overridden / one.hits.some:.0f} % of the jobs it fired in" if one.hits.some else ""
-            console.print(Text(f"  {one.rule}: {one.overridden:,}{of}"))
+        if one.overridden.some:
+            console.print(Text(f"  {one.rule}: {share(one.overridden)}"))
     for person, count in figures.people.items():
-        console.print(Text(f"  by {person}: {count:,}"))
+        console.print(Text(f"  left out by {person}: {count:,} {'line' if count == 1 else 'lines'}"))
     for task, count in figures.declined.items():
         console.print(Text(f"  declined by homeowners: {task}, {count:,}"))

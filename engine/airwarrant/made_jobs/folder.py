@@ -41,17 +41,24 @@ def write_jobs(
     with told_plainly(folder):
         for beside in (folder / TEST_OUTS, (folder / CAUSES).parent):
             beside.mkdir(parents=True, exist_ok=True)
-        with (folder / CAUSES).open("w", encoding="utf-8", newline="\n") as causes:
-            head = {"format": FORMAT, "seed": seed, "figures": figures.version(), "demo": True}
-            causes.write(json.dumps(head)[:-1] + ', "jobs": [')
-            for k in range(1, count + 1):
-                job = made(seed, k, market, climates)
+        unfinished = folder / f"{CAUSES}.new"
+        causes = unfinished.open("w", encoding="utf-8", newline="\n")
+    with causes:
+        head = {"format": FORMAT, "seed": seed, "figures": figures.version(), "demo": True}
+        for k in range(1, count + 1):
+            job = made(seed, k, market, climates)
+            with told_plainly(folder):
                 _write(folder / job.file, job.text)
                 if job.test_out:
                     _write(folder / TEST_OUTS / job.test_out_file, job.test_out)
-                causes.write(("," if k > 1 else "") + "\n" + json.dumps(causes_of(job)))
-                each(job)
+                causes.write(
+                    (json.dumps(head)[:-1] + ', "jobs": [' if k == 1 else ",") + "\n" + json.dumps(causes_of(job))
+                )
+            each(job)
+        with told_plainly(folder):
             causes.write("\n]}\n")
+    with told_plainly(folder):
+        unfinished.replace(folder / CAUSES)
 
 
 def causes_of(job: MadeJob) -> dict[str, Any]:

@@ -7,9 +7,11 @@ from datetime import date
 from decimal import Decimal
 
 from airwarrant.season.counting import Share, Spread, spread
-from airwarrant.season.job_figures import PREDICTED, TOLD, JobFigures
+from airwarrant.season.job_figures import PREDICTED, TOLD, JobFigures, LineFigures
 
 ALL = "all"
+#: From so many currencies on, amounts are not added up.
+_SEVERAL = 2
 #: What an owner asks for that no record holds, and why; listed so that nobody takes silence for nought.
 NOT_TOLD = (
     ("Call-backs within 30 days and in the first season", "nothing is kept after the test-out"),
@@ -29,31 +31,36 @@ NOT_TOLD = (
 
 @dataclass(frozen=True, slots=True)
 class TaskFigures:
-    """A task over all jobs: how many jobs have it as work to be done, its lines, book hours, money and what it costs us."""
+    """A task over all jobs: how many jobs have it as work to be done, its lines, book hours, money and what it costs us.
+
+    Money and cost are None where the jobs do not share a currency.
+    """
 
     task: str
     title: str
     jobs: Share
     lines: int
     hours: Decimal
-    amount: Decimal
-    cost: Decimal
+    amount: Decimal | None
+    cost: Decimal | None
 
     @property
     def margin(self) -> float | None:
         """What is left of the money once its cost is paid, in percent; None without money."""
-        return float(100 * (self.amount - self.cost) / self.amount) if self.amount else None
+        if not self.amount or self.cost is None:
+            return None
+        return float(100 * (self.amount - self.cost) / self.amount)
 
 
 @dataclass(frozen=True, slots=True)
 class RuleFigures:
-    """A rule: in how many of the jobs that know it it fired, and in how many it fired nowhere for one close call."""
+    """A rule: of the jobs that know it, those in which it fired, it fired nowhere for one close call, and a line of its was left out."""
 
     rule: str
     title: str
     hits: Share
     near: Share
-    overridden: int
+    overridden: Share
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,8 +93,8 @@ class MarketFigures:
         Only jobs that have both; cfm for flows, cfm a ton for ``airflow_per_ton``, in. w.c. for the static.
     gain : Spread or None
         Of the air at the registers, after less before [cfm].
-    money : Decimal
-        Of lines to be done, in `currency`; summed over markets only where they share one.
+    money : Decimal or None
+        Of lines to be done, in `currency`; None where the jobs do not share one.
     """
 
     market: str
@@ -105,7 +112,7 @@ class MarketFigures:
     gain: Spread | None
     days: Spread | None
     made_safe: Share
-    money: Decimal
+    money: Decimal | None
     hours: Decimal
 
 
@@ -185,10 +192,10 @@ class _Market:
         self.currencies.add(job.currency)
         self.counts.update(
             jobs=1,
-            measured_first=job.measured_first,
-            no_work=job.no_work,
-            reread=job.reread,
-            tested_out=bool(job.answers),
+            measured_first=int(job.measured_first),
+            no_work=int(job.no_work),
+            reread=int(job.reread),
+            tested_out=int(bool(job.answers)),
             unsafe=job.unsafe,
             made_safe=job.made_safe,
         )
@@ -206,13 +213,17 @@ class _Market:
                 self.money += line.amount or 0
                 self.hours += line.hours
 
+    @property
+    def currency(self) -> str:
+        """The one that all its jobs share, else empty."""
+        return next(iter(self.currencies)) if len(self.currencies) == 1 else ""
+
     def told(self, market: str) -> MarketFigures:
         jobs, tested = self.counts["jobs"], self.counts["tested_out"]
         gains = [after - before for before, after in self.pairs.get("register_flow", ())]
-        one = self.currencies.pop() if len(self.currencies) == 1 else ""
         return MarketFigures(
             market,
-            one,
+            self.currency,
             jobs,
             Share(self.counts["measured_first"], jobs),
             Share(self.counts["no_work"], jobs),
@@ -230,9 +241,27 @@ class _Market:
             spread(gains),
             spread(self.days),
             Share(self.counts["made_safe"], self.counts["unsafe"]),
-            self.money,
+            self.money if len(self.currencies) < _SEVERAL else None,
             self.hours,
         )
+
+
+@dataclass(slots=True)
+class _Task:
+    """What is counted of one task."""
+
+    title: str
+    jobs: int = 0
+    lines: int = 0
+    hours: Decimal = Decimal(0)
+    amount: Decimal = Decimal(0)
+    cost: Decimal = Decimal(0)
+
+    def add(self, line: LineFigures) -> None:
+        self.lines += 1
+        self.hours += line.hours
+        self.amount += line.amount or 0
+        self.cost += line.cost or 0
 
 
 class Gathering:
@@ -252,7 +281,7 @@ class Gathering:
         self._people: Counter[str] = Counter()
         self._declined: Counter[str] = Counter()
         self._with_override = 0
-        self._tasks: dict[str, list[TaskFigures]] = {}
+        self._tasks: dict[str, _Task] = {}
         self._errors: dict[tuple[str, str, str], list[tuple[float, bool | None]]] = {}
         self._met: Counter[str] = Counter()
         self._read: Counter[str] = Counter()
@@ -275,12 +304,11 @@ class Gathering:
         jobs = self._markets[ALL].counts["jobs"]
         markets = [self._markets[ALL].told(ALL)]
         markets += [self._markets[name].told(name) for name in sorted(self._markets) if name != ALL]
-        tasks = [_together(several, jobs) for several in self._tasks.values()]
         return Figures(
             self._days[0] if self._days else None,
             self._days[1] if self._days else None,
             tuple(markets),
-            tuple(sorted(tasks, key=lambda one: (-one.amount, one.task))),
+            tuple(self._of_tasks()),
             tuple(_error(*key, several) for key, several in sorted(self._errors.items(), key=_in_order)),
             {title: Share(self._met[title], self._read[title]) for title in sorted(self._read)},
             tuple(self._rule(rule) for rule in sorted(self._titles)),
@@ -301,30 +329,35 @@ class Gathering:
         self._close.update(job.close)
         self._hits.update(job.fired)
         self._near.update(job.near)
-        self._overridden.update(one.rule for one in job.overridden if one.rule)
+        self._overridden.update({one.rule for one in job.overridden if one.rule})
         self._people.update(one.by for one in job.overridden)
         self._declined.update(one.line.partition("@")[0] for one in job.declined)
         self._with_override += bool(job.overridden)
 
     def _add_tasks(self, job: JobFigures) -> None:
-        own: dict[str, TaskFigures] = {}
-        for line in job.lines:
-            if line.done:
-                had = own.get(line.task) or TaskFigures(
-                    line.task, line.title, Share(1, 1), 0, Decimal(0), Decimal(0), Decimal(0)
-                )
-                own[line.task] = TaskFigures(
-                    line.task,
-                    line.title,
-                    Share(1, 1),
-                    had.lines + 1,
-                    had.hours + line.hours,
-                    had.amount + (line.amount or 0),
-                    had.cost + (line.cost or 0),
-                )
-        for task, one in own.items():
-            before = self._tasks.get(task)
-            self._tasks[task] = [_together([*(before or []), one], 0)]
+        done = [line for line in job.lines if line.done]
+        for line in done:
+            self._tasks.setdefault(line.task, _Task(line.title)).add(line)
+        for task in {line.task for line in done}:
+            self._tasks[task].jobs += 1
+
+    def _of_tasks(self) -> list[TaskFigures]:
+        """Figures of every task, those with the most money first."""
+        whole = self._markets[ALL]
+        jobs, shared = whole.counts["jobs"], len(whole.currencies) < _SEVERAL
+        found = [
+            TaskFigures(
+                task,
+                one.title,
+                Share(one.jobs, jobs),
+                one.lines,
+                one.hours,
+                one.amount if shared else None,
+                one.cost if shared else None,
+            )
+            for task, one in self._tasks.items()
+        ]
+        return sorted(found, key=lambda one: (-(one.amount or 0), one.task))
 
     def _rule(self, rule: str) -> RuleFigures:
         known = self._known[rule]
@@ -333,7 +366,7 @@ class Gathering:
             self._titles[rule],
             Share(self._hits[rule], known),
             Share(self._near[rule], known),
-            self._overridden[rule],
+            Share(self._overridden[rule], known),
         )
 
 
@@ -355,19 +388,6 @@ def _per_ton(values: Mapping[str, float], job: JobFigures, which: int) -> dict[s
 
 def _spreads(values: Mapping[str, list[float]]) -> dict[str, Spread]:
     return {name: found for name, several in values.items() if (found := spread(several)) is not None}
-
-
-def _together(several: list[TaskFigures], jobs: int) -> TaskFigures:
-    first = several[0]
-    return TaskFigures(
-        first.task,
-        first.title,
-        Share(sum(one.jobs.some for one in several), jobs),
-        sum(one.lines for one in several),
-        sum((one.hours for one in several), Decimal(0)),
-        sum((one.amount for one in several), Decimal(0)),
-        sum((one.cost for one in several), Decimal(0)),
-    )
 
 
 def _error(field: str, title: str, unit: str, several: list[tuple[float, bool | None]]) -> ErrorFigures:

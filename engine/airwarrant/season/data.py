@@ -13,7 +13,6 @@ FORMAT = "airwarrant/season/1"
 def data_of(figures: Figures, past_review: tuple[str, ...], on: date) -> dict[str, Any]:
     """Return everything that was counted; money as texts, so that no digit is lost."""
     body = asdict(figures)
-    body["targets"] = {title: asdict(share) for title, share in figures.targets.items()}
     told = {
         "format": FORMAT,
         **body,

@@ -6,7 +6,7 @@ from datetime import date
 from airwarrant.policy.compose import overdue
 from airwarrant.policy.files import read_sources
 from airwarrant.records.archive import Archive
-from airwarrant.records.kept import RUN, Entry
+from airwarrant.records.kept import RUN, TEST_OUT, Entry
 from airwarrant.records.policy_again import policy_folder
 from airwarrant.season.job_figures import JobFigures, figures_of
 
@@ -39,7 +39,9 @@ def kept_jobs(
             if result is None:
                 without(run.entry)
             else:
-                yield figures_of(result, run.acceptances())
+                # A job that is kept again, for a later visit say, was tested out all the same.
+                tested = (archive.acceptance(one) for one in archive.entries(kind=TEST_OUT, job=run.entry.job))
+                yield figures_of(result, [one for one in tested if one is not None])
         each()
 
 

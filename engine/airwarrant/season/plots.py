@@ -105,15 +105,15 @@ def _within(figures: Figures) -> Plot:
 
 
 def _tasks(figures: Figures) -> Plot:
-    tasks = [one for one in figures.tasks if one.amount][:_MOST_TASKS]
+    tasks = [(one.title, one.amount) for one in figures.tasks if one.amount][:_MOST_TASKS]
     currency = figures.markets[0].currency
-    said = ", ".join(f"{one.title} {money(one.amount, currency)}" for one in tasks[:3])
+    said = ", ".join(f"{title} {money(amount, currency)}" for title, amount in tasks[:3])
     return _plot(
         "tasks",
         "Money by task",
         f"Price of lines to be done, the {len(tasks)} tasks with the most. First of all: {said}.",
-        [one.title for one in tasks],
-        [("money", AS_FOUND, [Shown(float(one.amount), money(one.amount, "")) for one in tasks])],
+        [title for title, _ in tasks],
+        [("money", AS_FOUND, [Shown(float(amount), money(amount, "")) for _, amount in tasks])],
         Axis(f"money, {currency}" if currency else "money", lambda value, decimals: number(value, decimals)),
         "task",
     )

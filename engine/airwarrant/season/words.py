@@ -63,8 +63,8 @@ def percent(one: Share) -> str:
 
 
 def share(one: Share) -> str:
-    """``47 % (12 of 26)``; ``none to tell of`` where there is nothing to take a share of."""
-    return "none to tell of" if one.percent is None else f"{one.percent:.0f} % ({one.some:,} of {one.of:,})"
+    """``47 % (12 of 26)``; ``no jobs to count`` where there is nothing to take a share of."""
+    return "no jobs to count" if one.percent is None else f"{one.percent:.0f} % ({one.some:,} of {one.of:,})"
 
 
 def middle(one: Spread | None, decimals: int, *, sign: bool = False) -> str:
@@ -80,8 +80,10 @@ def error_decimals(unit: str) -> int:
     return {"in. w.c.": 3, "Pa": 1}.get(unit, 0)
 
 
-def money(amount: Decimal, currency: str) -> str:
-    """An amount in whole units of money, with its currency where all of it shares one."""
+def money(amount: Decimal | None, currency: str) -> str:
+    """An amount in whole units of money, with its currency."""
+    if amount is None:
+        return "in several currencies"
     whole = amount.quantize(Decimal(1), ROUND_HALF_EVEN)
     return f"{whole:,} {currency}".rstrip().replace("-", _MINUS)
 
