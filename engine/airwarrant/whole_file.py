@@ -4,8 +4,9 @@ import errno
 import os
 import shutil
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import BinaryIO
 
 from airwarrant.errors import CallError, Fault
 
@@ -27,8 +28,9 @@ _WHY = {
 }
 
 
-def write_whole(target: Path, data: bytes) -> None:
-    """Write a file, new or in place of the one that is there, whose rights it keeps.
+@contextmanager
+def writing(target: Path) -> Iterator[BinaryIO]:
+    """Give a file to write, which takes the target's name once the block has ended well; a file that is there keeps its rights.
 
     The bytes stand on the disk beside the target before they take its name: whoever is stopped in between leaves the old file.
     What is no file, such as a pipe, is written to as it is.
@@ -43,22 +45,28 @@ def write_whole(target: Path, data: bytes) -> None:
     beside = target.with_name(f".{target.name[:60]}.{os.getpid()}.new")
     try:
         if target.exists() and not target.is_file():
-            target.write_bytes(data)
+            with target.open("wb") as file:
+                yield file
             return
         with beside.open("wb") as file:
-            file.write(data)
+            yield file
             file.flush()
             os.fsync(file.fileno())
         if target.exists():
             shutil.copymode(target, beside)
         beside.replace(target)
     except OSError as error:
-        beside.unlink(missing_ok=True)
         error.filename = str(target)
         raise
-    except BaseException:
-        beside.unlink(missing_ok=True)
-        raise
+    finally:
+        with suppress(OSError):
+            beside.unlink()
+
+
+def write_whole(target: Path, data: bytes) -> None:
+    """Write a file, new or in place of the one that is there; see `writing`."""
+    with writing(target) as file:
+        file.write(data)
 
 
 def write_file(target: Path, data: bytes) -> None:

@@ -1,5 +1,6 @@
 """Every code that the program can say has a call that makes it say it, and what it says follows "How an error reads" (DEVELOPERS.md)."""
 
+import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -28,7 +29,15 @@ BROKEN = {path.stem: read_broken(path) for path in sorted((HERE / "broken").glob
 ANALYSED = {path.stem: path for path in sorted((HERE.parent / "desks" / "broken").glob("*.toml"))}
 GUIDE = (POLICIES / "ERRORS.md").read_text("utf-8")
 #: Codes that no file or call can bring about on this machine: each is brought about in the test named beside it.
-MADE_HERE = {"no-pdf", "not-shipped", "not-allowed", "toml-syntax", "archive-busy", "damaged-entry", "newer-archive"}
+MADE_HERE = {
+    "no-pdf",
+    "not-shipped",
+    "not-allowed",
+    "toml-syntax",
+    "archive-busy",
+    "damaged-entry",
+    "newer-archive",
+} | {"two-meanings"}
 #: Characters of a sentence; a finding of the analysis also names a second place and the smallest job.
 MOST, MOST_OF_A_FINDING = 200, 450
 #: What no user should have to read: class names, Python's way to write a value, a library's own words.
@@ -85,6 +94,23 @@ def test_the_program_says_it_and_says_it_well(code: str, tmp_path: Path, results
         _reads_well(line)
 
 
+@pytest.mark.parametrize(
+    ("words", "found"),
+    [
+        (["audit", "list", "--last", "x"], "`x` for --last"),
+        (["make-jobs", "ten", "--out", "jobs"], "`ten` for N"),
+        (["run", "job-1042", "--json=3"], "`--json` takes no value"),
+        (["run", "a", "b", "c"], "`b c` is too much"),
+        (["run", "job-1042", "--market"], "`--market` is given no value"),
+    ],
+)
+def test_a_wrong_call_says_what_was_typed(words: list[str], found: str, tmp_path: Path) -> None:
+    came = call(words, tmp_path)
+    assert came.status == 2
+    assert found in came.err
+    _reads_well(came.err.splitlines()[0])
+
+
 def _lines(came: Called, code: str) -> list[str]:
     """The lines of a code; `policy check` answers on stdout, where a pipe is folded at a fixed width."""
     return [line for line in (*_whole(came.out), *_whole(came.err)) if line.endswith(f" [{code}]")]
@@ -128,6 +154,20 @@ def test_no_pdf(tmp_path: Path, results: Path, monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setattr("airwarrant.papers.pdf.lacking", lambda: _HOW)
     came = call(["papers", str(results / "result" / "result-1042.json"), "--out", ".", "--pdf"], tmp_path)
     _said_once(came, "no-pdf")
+
+
+def test_two_meanings_of_a_number_erase_nothing(tmp_path: Path) -> None:
+    text = (SCENARIOS / "job-1042.toml").read_text("utf-8").replace('id = "1042"', 'id = "2"', 1)
+    (tmp_path / "job.toml").write_text(text, "utf-8")
+    for _ in range(2):
+        assert call(["run", "job.toml", "--keep"], tmp_path).status == 0
+    came = call(["audit", "erase", "2", "--why", "asked for", "--yes"], tmp_path)
+    _said_once(came, "two-meanings")
+    for name, entries in (("entry:2", [2]), ("job:2", [1, 2])):
+        shown = call(["audit", "show", name, "--json"], tmp_path)
+        assert [one["entry"]["number"] for one in json.loads(shown.out)] == entries
+    for nothing in ("", "job:", "entry:", "entry:9"):
+        assert call(["audit", "show", nothing], tmp_path).status == 2
 
 
 @pytest.mark.parametrize("words", [["--size", "A3"], ["--language", "fr"]])

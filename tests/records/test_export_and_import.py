@@ -128,6 +128,12 @@ def test_entries_of_another_archive_come_behind_with_what_they_were_there(source
         assert archive.personal(archive.entry(5)) == {}
         assert archive.personal(archive.entry(1)) != {}
     assert not findings(target)
+    # What came from us and comes back is ours already.
+    with Archive.open(source, write=True) as archive:
+        had = len(archive)
+        back = take_in(archive, io.BytesIO(exported(target)), "jobs.jsonl", behind="2026-12-05T08:00:00Z")
+        kinds = [one.kind for one in archive.entries()][had:]
+        assert (back + 1, kinds.count("run")) == (len(kinds), 2), "the note, and the two runs that only the other had"
     copy = tmp_path / "copy.sqlite"
     assert taken(copy, exported(target)) == 11
     assert not findings(copy)

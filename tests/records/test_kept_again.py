@@ -55,7 +55,7 @@ def path(jobs: dict[str, Kept], tmp_path_factory: pytest.TempPathFactory) -> Pat
 
 
 def test_a_run_two_visits_and_a_test_out_come_out_as_they_were_kept(path: Path) -> None:
-    assert check_many(path, [1, 2, 3], evaluate=True) == []
+    assert check_many(path, [1, 2, 3], first=1) == []
 
 
 def test_the_policy_composes_again_from_what_is_kept_alone(path: Path, jobs: dict[str, Kept]) -> None:
@@ -73,7 +73,7 @@ def test_once_personal_data_is_erased_they_still_come_out_the_same(path: Path, t
         for job in ("1042", "4471"):
             erase(archive, list(archive.entries(job=job)), why="asked", kept_at=WHEN)
     assert not findings(copy)
-    assert check_many(copy, [1, 2, 3], evaluate=True) == []
+    assert check_many(copy, [1, 2, 3], first=1) == []
 
 
 @pytest.mark.parametrize(
@@ -96,10 +96,10 @@ def test_a_result_that_is_not_what_comes_out_is_found_with_its_first_difference(
     with Archive.open(tmp_path / "a.sqlite", write=True) as archive:
         archive.keep(replace(main, result=result))
     assert not findings(tmp_path / "a.sqlite"), "it was kept like that: only an evaluation tells"
-    (found,) = check_many(tmp_path / "a.sqlite", [1], evaluate=True)
+    (found,) = check_many(tmp_path / "a.sqlite", [1], first=1)
     assert (found.code, found.entry) == ("result-differs", 1)
     assert f"first different: {place}" in found.found
-    assert check_many(tmp_path / "a.sqlite", [1], evaluate=False) == []
+    assert check_many(tmp_path / "a.sqlite", [1], first=None) == []
 
 
 def test_a_job_whose_policy_is_not_whole_is_said_not_to_be_evaluated(jobs: dict[str, Kept], tmp_path: Path) -> None:
@@ -110,7 +110,7 @@ def test_a_job_whose_policy_is_not_whole_is_said_not_to_be_evaluated(jobs: dict[
         entry = archive.keep(replace(main, policy=PolicyFiles(main.policy.digest, texts)))
         with pytest.raises(AirwarrantError):
             archive.policy(entry)
-    (found,) = check_many(tmp_path / "a.sqlite", [1], evaluate=True)
+    (found,) = check_many(tmp_path / "a.sqlite", [1], first=1)
     assert found.code == "not-evaluated"
 
 

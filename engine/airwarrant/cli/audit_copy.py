@@ -1,7 +1,6 @@
 """`airwarrant audit export` and `import`: the archive as one file of text, and taken in from one."""
 
 import json
-import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -18,7 +17,7 @@ from airwarrant.records.archive import Archive
 from airwarrant.records.export import export_lines
 from airwarrant.records.proof import root_of
 from airwarrant.records.take_in import take_in
-from airwarrant.whole_file import told_plainly
+from airwarrant.whole_file import told_plainly, writing
 
 
 def export(
@@ -34,11 +33,9 @@ def export(
     with Archive.open(path) as opened:
         total = len(opened)
         root = root_of(opened)
-        with told_plainly(out_file), _beside(out_file) as beside, beside.open("wb") as file, _progress(total) as tick:
+        with told_plainly(out_file), writing(out_file) as file, _progress(total) as tick:
             for line in export_lines(opened, tick):
                 file.write(line)
-            file.flush()
-            os.fsync(file.fileno())
     if as_json:
         put(json.dumps({"size": root.size, "root": root.root}, indent=1))
     err().print(f"wrote {total} entries into {out_file}")
@@ -70,20 +67,6 @@ def import_(
         put(json.dumps({"taken_in": added, "size": root.size, "root": root.root}, indent=1))
         return
     out().print(Text(f"Took in {added} entries; {path} has {root.size}, root {root.root}"), soft_wrap=True)
-
-
-@contextmanager
-def _beside(target: Path) -> Iterator[Path]:
-    """A file beside the target that takes its name once it is whole."""
-    if target.exists() and not target.is_file():
-        yield target
-        return
-    beside = target.with_name(f".{target.name[:60]}.{os.getpid()}.new")
-    try:
-        yield beside
-        beside.replace(target)
-    finally:
-        beside.unlink(missing_ok=True)
 
 
 @contextmanager

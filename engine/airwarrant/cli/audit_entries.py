@@ -4,28 +4,32 @@ from airwarrant.errors import CallError, Fault
 from airwarrant.records.archive import Archive
 from airwarrant.records.kept import Entry
 
+#: No archive has entries whose number is this long.
+_DIGITS = 18
+
 
 def entries_named(archive: Archive, name: str) -> tuple[Entry, ...]:
-    """Return the entry of a number, else every entry of a job, oldest first. Write ``job:17`` for a job that is called 17.
+    """Return the entry of a number, or every entry of a job, oldest first; ``entry:17`` and ``job:17`` say which is meant.
 
     Raises
     ------
     CallError
-        If there is none.
+        If there is none, or the name is both an entry and a job.
     """
-    job = name.removeprefix("job:")
-    entries = tuple(archive.entries(job=job))
-    if job != name or (entries and not name.isdecimal()):
-        if entries:
-            return entries
-    elif name.isdecimal():
-        count = len(archive)
-        # A job's own number is what people know it by; entries are counted from 1 and stay below it for long.
-        if 1 <= int(name) <= count:
-            return (archive.entry(int(name)),)
-        if entries:
-            return entries
-        found = f"there is neither an entry nor a job {name}"
-        raise CallError([Fault("no-entry", found, f"an entry from 1 to {count}, or the number of a kept job")])
+    only_entry, only_job = name.startswith("entry:"), name.startswith("job:")
+    job = "" if only_entry else name.removeprefix("job:")
+    number = name.removeprefix("entry:")
+    entries = tuple(archive.entries(job=job)) if job else ()
+    count = len(archive)
+    is_entry = not only_job and number.isdecimal() and len(number) < _DIGITS and 1 <= int(number) <= count
+    if is_entry and entries and {one.number for one in entries} != {int(number)}:
+        raise CallError([Fault("two-meanings", f"{name} is both an entry and a job", f"entry:{name} or job:{name}")])
+    if is_entry:
+        return (archive.entry(int(number)),)
+    if entries:
+        return entries
+    found = f"there is neither an entry nor a job `{name}`"
     advice = "`airwarrant audit list` shows what is kept."
-    raise CallError([Fault("no-entry", f"no job `{job}` is kept", "an entry's number or a job's", advice=advice)])
+    raise CallError(
+        [Fault("no-entry", found, f"an entry from 1 to {count}, or the number of a kept job", advice=advice)]
+    )

@@ -133,8 +133,8 @@ def _print(one: Entry, told: dict[str, Any]) -> None:
     if one.kind == TEST_OUT:
         rows.insert(1, ("of entry", str(one.said.get("of", 0))))
     if one.kind == ERASURE:
-        rows.insert(1, ("erased", f"personal data of entry {', '.join(map(str, one.said['of']))}"))
-        rows.insert(2, ("why", str(one.said["why"])))
+        rows.insert(1, ("erased", f"personal data of entry {', '.join(map(str, one.said.get('of', [])))}"))
+        rows.insert(2, ("why", str(one.said.get("why", ""))))
     if one.kind == IMPORT:
         rows.insert(1, ("from root", f"{one.said.get('root')}, of {one.said.get('size')} entries"))
     if isinstance(came := one.said.get(IMPORTED), dict):

@@ -1,6 +1,7 @@
 """`airwarrant audit verify`: every page, every entry and every part held to its digest, and every job evaluated again."""
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated
@@ -15,11 +16,13 @@ from airwarrant.errors import ArchiveError, CallError, Fault
 from airwarrant.records import verify as checks
 from airwarrant.records.archive import Archive
 from airwarrant.records.findings import Finding
+from airwarrant.records.layout import PAGE_SIZE
 from airwarrant.records.pages import damaged_pages, damaged_pages_of_file
 from airwarrant.records.proof import Root, root_of
 
 #: Pieces of work a process gets one after the other; each composes the policies it meets anew.
 _TURNS = 8
+_ROOT = re.compile("[0-9a-f]{64}")
 
 
 def verify(
@@ -45,6 +48,10 @@ def verify(
         raise CallError(
             [Fault("missing-value", "--root was given without --size", "of how many entries it was published")]
         )
+    if root and not _ROOT.fullmatch(root):
+        raise CallError(
+            [Fault("wrong-value", f"the root `{root}`", "64 digits and letters a to f, as `audit list` prints it")]
+        )
     path = archive_path(archive)
     found: list[Finding] = []
     whole: Root | None = None
@@ -65,8 +72,8 @@ def verify(
     except ArchiveError as error:
         found += _not_opened(path, error)
     else:
-        found += _entries(path, [number for number in sound if number >= first], evaluate, jobs)
-    _say(found, whole, len(sound), evaluate, as_json)
+        found += _entries(path, sound, first if evaluate else None, jobs)
+    _say(found, whole, len(set(sound) - {one.entry for one in found}), first if evaluate else None, as_json)
     if found:
         raise typer.Exit(1)
 
@@ -76,13 +83,13 @@ def _not_opened(path: Path, error: ArchiveError) -> Iterator[Finding]:
     if error.faults[0].code in ("no-archive", "cannot-read", "cannot-write", "newer-archive", "archive-busy"):
         raise error
     pages = list(damaged_pages_of_file(path))
-    if error.faults[0].code == "not-an-archive" and (not pages or len(pages) * 4096 >= path.stat().st_size):
+    if error.faults[0].code == "not-an-archive" and (not pages or len(pages) * PAGE_SIZE >= path.stat().st_size):
         raise error  # a file of another kind: no page carries a checksum
     yield from pages
     yield Finding("not-opened", error.faults[0].found)
 
 
-def _entries(path: Path, numbers: list[int], evaluate: bool, jobs: int) -> Iterator[Finding]:
+def _entries(path: Path, numbers: list[int], first: int | None, jobs: int) -> Iterator[Finding]:
     """Parts of entries, and jobs evaluated again, in processes of their own where more than one is asked for."""
     from rich.progress import Progress
 
@@ -92,7 +99,7 @@ def _entries(path: Path, numbers: list[int], evaluate: bool, jobs: int) -> Itera
     with Progress(console=console, transient=True, disable=not console.is_terminal) as bar:
         task = bar.add_task("entries", total=len(numbers))
         if jobs == 1:
-            for of_one in check_entries(path, numbers, evaluate):
+            for of_one in check_entries(path, numbers, first):
                 yield from of_one
                 bar.advance(task)
             return
@@ -102,19 +109,20 @@ def _entries(path: Path, numbers: list[int], evaluate: bool, jobs: int) -> Itera
         many = max(1, -(-len(numbers) // (jobs * _TURNS)))
         batches = [numbers[i : i + many] for i in range(0, len(numbers), many)]
         with ProcessPoolExecutor(jobs, mp_context=get_context("spawn")) as pool:
-            waiting = [pool.submit(check_many, path, batch, evaluate) for batch in batches]
+            waiting = [pool.submit(check_many, path, batch, first) for batch in batches]
             for batch, one in zip(batches, waiting, strict=True):
                 yield from one.result()
                 bar.advance(task, len(batch))
 
 
-def _say(found: list[Finding], whole: Root | None, entries: int, evaluated: bool, as_json: bool) -> None:
+def _say(found: list[Finding], whole: Root | None, entries: int, first: int | None, as_json: bool) -> None:
     if as_json:
         data = {
             "sound": not found,
             "entries": entries,
             "root": whole.root if whole else None,
-            "evaluated": evaluated,
+            "evaluated": first is not None,
+            "evaluated_from": first,
             "findings": [{"code": one.code, "entry": one.entry, "page": one.page, "found": one.found} for one in found],
         }
         put(json.dumps(data, ensure_ascii=False, indent=1))
@@ -131,7 +139,11 @@ def _say(found: list[Finding], whole: Root | None, entries: int, evaluated: bool
             )
         )
         return
-    how = ", and every job came out as it was kept" if evaluated else "; no job was evaluated again"
+    if first is None:
+        how = "; no job was evaluated again"
+    else:
+        jobs = "every job" if first == 1 else f"every job from entry {first} on"
+        how = f", and {jobs} came out as it was kept"
     console.print(
         Text(f"Sound: {entries} entries, each page, entry and part agrees with its digest{how}.", style="green")
     )

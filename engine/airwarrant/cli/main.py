@@ -54,10 +54,7 @@ def main() -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # nothing may be flushed again at exit
         complain(CallError([Fault("cannot-write", f"the output: {error.strerror}", "an output that can be written")]))
         sys.exit(CallError.exit_status)
-    except KeyboardInterrupt:
-        sys.stderr.write("stopped\n")
-        sys.exit(130)
-    except typer.Abort:
+    except (KeyboardInterrupt, typer.Abort):
         sys.stderr.write("stopped\n")
         sys.exit(130)
     except Exception as error:  # the last line of defence: a user gets words, never a traceback
@@ -71,7 +68,7 @@ def main() -> None:
             raise
         sys.stderr.write(
             f"airwarrant met a fault of its own: {type(error).__name__}: {error}\n"
-            f"Nothing was written. Please report it with the output of AIRWARRANT_TRACEBACK=1 airwarrant …\n"
+            "What it had begun to write may be incomplete. Please report it with the output of AIRWARRANT_TRACEBACK=1 airwarrant …\n"
         )
         sys.exit(3)
     sys.exit(status if isinstance(status, int) else 0)

@@ -47,6 +47,9 @@ def _fault(error: Any, kinds: set[str], context: Any, explained: str) -> Fault:
         return Fault("unknown-option", f"there is no option `{error.option_name}`", ", ".join(known), advice=advice)
     if "MissingParameter" in kinds:
         return Fault("missing-argument", f"`{_name(error)}` is missing", _help(error), advice=explained)
+    if "BadOptionUsage" in kinds and "does not take a value" in message:
+        found = f"`{error.option_name}` takes no value"
+        return Fault("extra-argument", found, f"`{error.option_name}` alone", advice=explained)
     if "BadOptionUsage" in kinds:
         return Fault(
             "missing-argument", f"`{error.option_name}` is given no value", "a value after it", advice=explained
@@ -54,15 +57,22 @@ def _fault(error: Any, kinds: set[str], context: Any, explained: str) -> Fault:
     if "BadParameter" in kinds:
         given = _QUOTED.search(message)
         allowed = next((asked for word, asked in _ASKED if word in message), "")
-        found = f"`{given[1]}` for {_name(error)}" if given else f"the value of {_name(error)}"
+        typed = given[1] if given else _typed(error)
+        found = f"`{typed}` for {_name(error)}" if typed else f"the value of {_name(error)}"
         return Fault("wrong-value", found, allowed, advice=explained)
     if (named := _NO_COMMAND.search(message)) is not None:
         known = context.command.list_commands(context) if context is not None else []
         advice = nearest(named[1], known) or explained
         return Fault("unknown-command", f"there is no command `{named[1]}`", ", ".join(known), advice=advice)
     extra = _EXTRA.search(message)
-    found = f"`{extra[1] or extra[2]}` is one word too many" if extra else "the call cannot be read"
+    found = f"`{extra[1] or extra[2]}` is too much" if extra else "the call cannot be read"
     return Fault("extra-argument", found, "text with spaces in quotes", advice=explained)
+
+
+def _typed(error: Any) -> str:
+    """What was typed, where only what lies behind the parser's error tells."""
+    behind: Any = getattr(getattr(error, "__cause__", None), "errors", list)()
+    return next((str(one["input"]) for one in behind if "input" in one), "")
 
 
 def _options(context: Any) -> list[str]:

@@ -43,7 +43,8 @@ class Coverage:
 
     def note(self, run: Run) -> None:
         """Take in what one case shows."""
-        self.rules |= run.policy.rules
+        # Of one name in two markets the one that counts stands, whichever comes last.
+        self.rules |= {n: rule for n, rule in run.policy.rules.items() if n not in self.rules or self.own(rule)}
         for one in standings(run):
             if not one.against:
                 self.fired.add(one.rule)

@@ -65,23 +65,25 @@ class Again:
         """The document as it was kept, and as it comes out now."""
         session = self._session(entry)
         record = self._archive.record(entry)
-        result = session.evaluate(record, check_both=True, draft=True)
         erased = bool(self._archive.erased_by(entry))
         if entry.kind == RUN:
+            result = session.evaluate(record, check_both=True, draft=True)
             kept = self._archive.result(entry)
-            if kept is not None and erased and kept["supersedes"] and result["supersedes"]:
+            before = kept.get("supersedes") if kept is not None and erased else None
+            if isinstance(before, dict) and result["supersedes"]:
                 # The digest of the result before, which held what was erased, can only be taken from what was kept.
-                result["supersedes"]["result"] = kept["supersedes"]["result"]
+                result["supersedes"]["result"] = before.get("result")
             return kept, result
         text = self._archive.record_text(entry)
         document = job_document(text, self._archive.file_name(entry))
         made = with_test_out(document, self._archive.test_out_text(entry), str(entry.said.get("test_out", "")))
         kept = self._archive.acceptance(entry) or {}
-        digests = kept.get("digests", {})
+        told = kept.get("digests")
+        digests = told if isinstance(told, dict) else {}
         # So with the digest that seeds the draws.
         made = replace(made, market=entry.market, digest=digests.get("with_test_out", made.digest))
         # As the run was kept: the acceptance names the digest of that very result.
-        known = self._archive.result(entry) or result
+        known = self._archive.result(entry) or session.evaluate(record, check_both=True, draft=True)
         with Evaluator(session.evaluator(record).policy, detail=False) as evaluator:
             again = acceptance(known, evaluator.run(made, check_both=True))
         if erased:
@@ -101,7 +103,7 @@ class Again:
         return self._sessions[key][0]
 
 
-def check_entries(path: Path, numbers: Sequence[int], evaluate: bool) -> Iterator[list[Finding]]:
+def check_entries(path: Path, numbers: Sequence[int], first: int | None) -> Iterator[list[Finding]]:
     """Check parts of entries, and evaluate them again; give what was found of each entry, in order.
 
     Parameters
@@ -110,22 +112,22 @@ def check_entries(path: Path, numbers: Sequence[int], evaluate: bool) -> Iterato
         The archive.
     numbers : sequence of int
         Entries whose heads were found sound.
-    evaluate : bool
-        Whether to evaluate too.
+    first : int or None
+        From which entry on to evaluate too; None evaluates nothing.
     """
     sound: set[str] = set()
     with Archive.open(path) as archive, Again(archive) as again:
         for number in numbers:
             entry = archive.entry(number)
             found = list(parts_of(archive, entry, sound))
-            if evaluate and not found:
+            if first is not None and number >= first and not found:
                 found += again.differs(entry)
             yield found
 
 
-def check_many(path: Path, numbers: Sequence[int], evaluate: bool) -> list[Finding]:
+def check_many(path: Path, numbers: Sequence[int], first: int | None) -> list[Finding]:
     """The same as one list, for a process of its own."""
-    return [one for found in check_entries(path, numbers, evaluate) for one in found]
+    return [one for found in check_entries(path, numbers, first) for one in found]
 
 
 def first_difference(one: Any, other: Any, path: str = "") -> str | None:

@@ -20,7 +20,6 @@ from airwarrant.policy.model import Check, Policy, Ref
 from airwarrant.policy.show_values import number_text
 from airwarrant.rules.judge import Verdict
 from airwarrant.rules.numbers import Number
-from airwarrant.rules.prepared import BAND_FACTOR
 from airwarrant.source.place import Place
 from airwarrant.units import fixed
 
@@ -33,8 +32,6 @@ _WORDS = {
     "beyond": "just beyond {limit}",
     "not measured": "within {limit}, but its state is `{state}`",
 }
-#: Policy values that say how far a reading may be off: no limits.
-_DOUBT = ("plus_minus_", BAND_FACTOR)
 
 
 @dataclass(frozen=True, slots=True)

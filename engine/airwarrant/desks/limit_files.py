@@ -8,6 +8,7 @@ from pathlib import Path
 from airwarrant.desks.limit_cases import LimitCases
 from airwarrant.desks.policy_save import save
 from airwarrant.policy.cases import LIMITS
+from airwarrant.policy.files import read_bytes
 
 _HEAD = """# A reading at, just within and just beyond each limit, and what its check says of it: a limit that moves meets one of them.
 # Written by `airwarrant policy cases`, which leaves alone a file that somebody has edited. Cases of your own: beside this folder.
@@ -58,7 +59,8 @@ def write_limits(folder: Path, found: LimitCases, layers: Collection[str], *, re
         if found.layers[name] not in layers:
             continue
         new, path = marked(text), folder / name
-        old = path.read_text() if path.is_file() else None
+        # A text that is damaged is one that somebody edited.
+        old = read_bytes(folder, path).decode("utf-8", "replace") if path.is_file() else None
         by_hand = old is not None and edited(old)
         how = "same" if old == new else "new" if old is None else "changed"
         if by_hand:

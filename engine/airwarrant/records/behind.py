@@ -52,8 +52,12 @@ class Behind:
         numbers : sequence of int
             Number here of each entry before it there, in order.
         """
-        if entry.digest in self._there:
-            return self._there[entry.digest], False
+        # It may be one of ours that comes back from where it was taken to.
+        came = entry.said.get(IMPORTED)
+        origins = (entry.digest, str(came.get("digest"))) if isinstance(came, dict) else (entry.digest,)
+        known = next((self._there[one] for one in origins if one in self._there), 0)
+        if known:
+            return known, False
         if self._from:
             note = partial(head_text, kind=IMPORT, kept_at=self._kept_at, versions=versions(), said=self._from)
             self._archive.add(lambda number, previous: note(number=number, previous=previous))
@@ -63,8 +67,8 @@ class Behind:
         if not has_part(self._archive.connection, digest):
             row = (digest, WHOLE, packed(head))
             self._archive.connection.execute("INSERT INTO part (digest, form, body) VALUES (?, ?, ?)", row)
-        came = {"number": entry.number, "digest": entry.digest}
-        said = {**entry.said, **_renumbered(entry, numbers), IMPORTED: came}
+        from_there = {"number": entry.number, "digest": entry.digest}
+        said = {**entry.said, **_renumbered(entry, numbers), IMPORTED: from_there}
         again = partial(
             head_text,
             kind=entry.kind,

@@ -4,7 +4,7 @@ import json
 import re
 from typing import Any
 
-_STRING_OR_BRACKET = re.compile(r'"(?:[^"\\]|\\.)*"|[\[{]|[\]}]', re.DOTALL)
+_STRING_OR_BRACKET = re.compile(r'"[^"\\]*+(?:\\.[^"\\]*+)*+"?|[\[{\]}]', re.DOTALL)
 
 
 def bounded_json(text: str, deepest: int) -> Any:

@@ -27,6 +27,9 @@ def erase(archive: Archive, entries: Sequence[Entry], *, why: str, kept_at: str)
     """
     if not why.strip():
         raise ArchiveError([Fault("why", "no reason was given", 'a reason, such as "asked for by letter"')])
+    # An export that holds such a text is taken in by nobody.
+    if not why.isprintable():
+        raise ArchiveError([Fault("why", "the reason holds control characters", "a reason on one line, in plain text")])
     if len({entry.job for entry in entries}) != 1:
         raise ValueError("the entries are of several jobs")
     held = [entry for entry in entries if "personal" in entry.parts]
@@ -50,7 +53,7 @@ def _head(job: str, numbers: list[int], why: str, kept_at: str, number: int, pre
 
 def _nothing(archive: Archive, entries: Sequence[Entry]) -> str:
     by = sorted({number for entry in entries if (number := archive.erased_by(entry))})
-    named = ", ".join(str(entry.number) for entry in entries)
+    named = ", ".join(str(entry.number) for entry in entries if not by or "personal" in entry.parts)
     if by:
         return f"the personal data of entry {named} was erased before, by entry {', '.join(map(str, by))}"
     return f"entry {named} holds no personal data"
