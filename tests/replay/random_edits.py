@@ -40,7 +40,12 @@ def parameter(policy: Policy, rng: random.Random) -> Policy:
 def limit(policy: Policy, rng: random.Random) -> Policy:
     """One number that is a limit, a little otherwise."""
     names = sorted(
-        {one.of.name for c in policy.checks.values() for one in c.limits if one.of.form == "parameter"}
+        {
+            ref.name
+            for c in policy.checks.values()
+            for ref in (c.times, *(part for one in c.limits for part in (one.of, one.less, one.more)))
+            if ref is not None and ref.form == "parameter"
+        }
         & {n for n, p in policy.parameters.items() if p.value}
     )
     name = rng.choice(names)
@@ -78,6 +83,30 @@ def check(policy: Policy, rng: random.Random) -> Policy:
     return _with(policy, "checks", name, **rng.choice(changes))
 
 
+def new_check(policy: Policy, rng: random.Random) -> Policy:
+    """A check that no rule reads: another turned round, or of another number."""
+    one = policy.checks[rng.choice(sorted(policy.checks))]
+    turned = {"at most": "above", "below": "at least", "at least": "below", "above": "at most"}
+    made = replace(one, name="test-new", must_be=turned[one.must_be], acceptance=one.acceptance and rng.random() < 0.5)
+    return replace(policy, checks=dict(sorted({**policy.checks, made.name: made}.items())))
+
+
+def of_the_house(policy: Policy, rng: random.Random) -> Policy:
+    """A check of a kind, and the rules that read it, judged of the house."""
+    whole = {c.name for c in policy.checks.values() if c.reading.form == "field" and c.each != "house"}
+    reading = {
+        name: {c.check for c in (*r.when, *r.any, *r.unless) if isinstance(c, CheckClause)} & whole
+        for name, r in policy.rules.items()
+        if any(then.what == "stop" for then in r.then) or all(then.what == "caution" for then in r.then)
+    }
+    name = rng.choice(sorted(n for n, checks in reading.items() if checks))
+    moved = sorted(reading[name])[0]
+    house = policy.checks[rng.choice([n for n, c in sorted(policy.checks.items()) if c.each == "house"])]
+    check = replace(policy.checks[moved], each="house", reading=house.reading, limits=house.limits, times=house.times)
+    rule = replace(policy.rules[name], each="house", where=())
+    return replace(policy, checks={**policy.checks, moved: check}, rules={**policy.rules, name: rule})
+
+
 def less_of_a_rule(policy: Policy, rng: random.Random) -> Policy:
     """A rule without one of its clauses."""
     name = rng.choice([n for n, r in policy.rules.items() if len(r.when) + len(r.unless) > 0])
@@ -107,7 +136,9 @@ def no_rule(policy: Policy, rng: random.Random) -> Policy:
 def new_rule(policy: Policy, rng: random.Random) -> Policy:
     """A rule that asks for the line of one where another asks for its own."""
     asking = [r for r in policy.rules.values() if any(t.what in ("line", "decline", "hold") for t in r.then)]
-    one, other = rng.choice(asking), rng.choice(asking)
+    one = rng.choice(asking)
+    # A line stands at what its task is sized by: of another kind a policy check refuses it.
+    other = rng.choice([r for r in asking if r.each == one.each])
     then = tuple(t for t in other.then if t.what in ("line", "decline", "hold") and not t.at)
     made: Rule = replace(one, name="test.new", then=then or one.then)
     return replace(policy, rules=dict(sorted({**policy.rules, made.name: made}.items())))
@@ -168,5 +199,6 @@ def price(policy: Policy, rng: random.Random) -> Policy:
 
 
 EDITS: tuple[Edit, ...] = (
-    parameter, limit, limit, limit, row, row, rows, check, less_of_a_rule, words_of_a_rule, no_rule, new_rule, conclusion, task, price,
+    parameter, limit, limit, limit, row, row, rows, check, new_check, of_the_house,
+    less_of_a_rule, words_of_a_rule, no_rule, new_rule, conclusion, task, price,
 )  # fmt: skip

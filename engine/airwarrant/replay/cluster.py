@@ -82,18 +82,30 @@ class Cluster:
                 for job in batch:
                     give([job])
             else:
-                yield Done(Answer(batch[0].name, batch[0].market, "failed", why=_LETHAL))
+                yield Done(Answer(batch[0].name, batch[0].market, "failed", why=_why(future)))
             future.release()
             for more in islice(batches, max(0, most - len(held))):
                 give(more)
 
     def trees(self, asked: list[tuple[Job, Answer]]) -> Iterator[Trees]:
         futures = [self._client.submit(_trees, self._name, job, answer, pure=False) for job, answer in asked]
-        yield from self._client.gather(futures)
+        for (job, _), future in zip(asked, futures, strict=True):
+            # A tree that cannot be made takes nothing else with it.
+            yield future.result() if future.exception() is None else Trees(job.name, ())
 
     def close(self) -> None:
         """Leave the cluster."""
         self._client.close()
+
+
+def _why(future: Any) -> str:
+    """Why a job has no answer: its workers died, or the program failed on it."""
+    error = future.exception()
+    return (
+        _LETHAL
+        if type(error).__name__ == "KilledWorker"
+        else f"a fault of the program: {type(error).__name__}: {error}"
+    )
 
 
 def _plugin(asked: Asked, name: str) -> Any:

@@ -13,6 +13,7 @@ from airwarrant.job.record import JobRecord
 from airwarrant.policy.model import Policy
 from airwarrant.replay.answer import Answer, compared
 from airwarrant.replay.facts import facts_of, outcome_in
+from airwarrant.replay.loosened import loosened
 from airwarrant.replay.outcome import Outcome, outcome_of
 from airwarrant.replay.past_records import read_past
 from airwarrant.replay.reach import Change, Reach, told
@@ -51,6 +52,8 @@ class Done:
         Which of the pair's changes can touch it.
     changes : tuple of Change or None
         The pair's changes, with the first job of a pair.
+    looser : tuple of str
+        What of safety the pair's second policy holds looser, with the first job of a pair.
     facts : bytes or None
         Facts of the first evaluation, where they were asked for.
     """
@@ -59,6 +62,7 @@ class Done:
     pair: str = ""
     hits: tuple[int, ...] = ()
     changes: tuple[Change, ...] | None = None
+    looser: tuple[str, ...] = ()
     facts: bytes | None = None
 
 
@@ -95,18 +99,18 @@ class Comparer:
     def _compared(self, job: Job, record: JobRecord) -> Done:
         a, b = self._policy(self._a, record), self._policy(self._b, record)
         pair = f"{a.digest[:16]}:{b.digest[:16]}"
-        changes = None
+        changes, looser = None, tuple[str, ...]()
         reach = self._reach.get(pair)
         if reach is None:
             reach = self._reach[pair] = Reach(a, b)
-            changes = tuple(map(told, reach.impacts))
+            changes, looser = tuple(map(told, reach.impacts)), loosened(a, b)
         facts, before = self._first(a, reach, job, record)
         hits = reach.hits_of(facts)
         if not hits and not self._asked.everything:
             answer = replace(compared(job.name, b.market.name, before, before), sort="apart")
         else:
             answer = compared(job.name, b.market.name, before, outcome_of(self._evaluator(b).run(record)))
-        return Done(answer, pair, hits, changes, facts if self._asked.gather else None)
+        return Done(answer, pair, hits, changes, looser, facts if self._asked.gather else None)
 
     def _first(self, a: Policy, reach: Reach, job: Job, record: JobRecord) -> tuple[bytes, Outcome]:
         """Facts and outcome under the first policy: those that were kept, else those of an evaluation."""

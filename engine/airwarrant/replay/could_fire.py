@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 import numpy as np
 
+from airwarrant.policy.digest import same_meaning
 from airwarrant.policy.model import CheckClause, Clause, FindingClause, LineClause, ManyClause, Policy, Rule
 from airwarrant.replay.facts import Facts
 from airwarrant.replay.impact import Touched, bits, words
@@ -58,8 +59,8 @@ def _may_hold(clause: Clause, facts: Facts, a: Policy, b: Policy, layout: Layout
 
 
 def _word(check: str, time: str, given: tuple[str, ...], facts: Facts, a: Policy, b: Policy, layout: Layout) -> Touched:
-    # A check without a verdict counts as unmeasured; one that is new may say anything.
-    if "unmeasured" in given or check not in a.checks or check not in b.checks:
+    # A check without a verdict counts as unmeasured; one that is new or changed may say anything.
+    if "unmeasured" in given or not same_meaning(a.checks.get(check), b.checks.get(check)):
         return np.ones(len(facts), bool)
     return words(facts, layout, check, [word_bit(time, word) for word in given])
 

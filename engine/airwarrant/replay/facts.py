@@ -129,20 +129,25 @@ def _narrow(free: Any, verdict: Verdict, doubt: str, times: float) -> None:
         else {times * hypot(reading.plus_minus, one.plus_minus) for one in verdict.considered}
     )
     positive = all(one.value > 0.0 for one in verdict.considered)
+    # A limit with a ± of its own that is multiplied has it multiplied too.
+    scaled = any(one.plus_minus > 0.0 for one in verdict.considered)
     if not positive:
         free[2], free[3] = 1.0, 1.0
-    for edge in {reading.value + sign * band for band in bands for sign in (-1.0, 1.0)}:
+    for sign, band in {(sign, band) for band in bands for sign in (-1.0, 1.0)}:
+        edge = reading.value + sign * band
         away = edge - limit.value
+        # Limit and band reach the value from below together: value / (limit + band) lies between 1 and that point on either side.
+        top, bottom = (reading.value, limit.value + band) if sign < 0.0 and scaled else (edge, limit.value)
         if abs(away) <= slack:
             free[:] = (0.0, 0.0, 1.0, 1.0)
         elif away > 0.0:
             free[1] = min(free[1], (away - slack) * unit.factor)
             if positive:
-                free[3] = min(free[3], (edge - slack) / limit.value)
+                free[3] = min(free[3], (top - slack) / bottom)
         else:
             free[0] = max(free[0], (away + slack) * unit.factor)
             if positive:
-                free[2] = max(free[2], (edge + slack) / limit.value)
+                free[2] = max(free[2], (top + slack) / bottom)
 
 
 def _inward(free: npt.NDArray[np.float64]) -> npt.NDArray[np.float32]:

@@ -107,7 +107,9 @@ class _Impacts:
             case Task():
                 return self._some(one, "in which no rule asked for it", [("line", one.block.name)])
             case Figure():
-                read = any(_read_by(policy, "figure", one.block.name) for policy in (self._a, self._b))
+                both = (self._a, self._b)
+                keys = any(table.by_unit and table.by == one.block.name for p in both for table in p.tables.values())
+                read = keys or any(_read_by(policy, "figure", one.block.name) for policy in both)
                 return self._every(one, "figures are not followed") if read else self._nobody(one)
             case _:
                 return self._price(one)
@@ -207,8 +209,16 @@ class _Impacts:
         name = one.block.name
         if any(isinstance(check, Check) and check.acceptance and check.each == HOUSE_KEY for check in (one.a, one.b)):
             return self._every(one, "every prediction is judged by it")
+        if one.what & {"each", "reading"}:
+            return self._every(one, "it is judged of something else")
         if one.a is None:
-            return self._added(one)
+            if isinstance(one.b, Check) and one.b.acceptance:
+                return self._every(one, "every test-out is held to it")
+            # Whether a line is dropped for gaining too little rests on every check that fails without it, read by a rule or not.
+            gaining = [("line", n) for p in (self._a, self._b) for n, task in p.tasks.items() if task.must_gain]
+            return self._some(
+                one, "in which no line stands that must gain: nothing else reads a check that is new", gaining
+            )
         layout = self._layout
         return Impact(
             "check", name, one.title, "some", "in which it judged nothing", lambda facts: judged(facts, layout, name)

@@ -12,6 +12,10 @@ from airwarrant.replay.compare_jobs import Asked, Done
 from airwarrant.replay.layout import FORMAT
 from airwarrant.replay.program import program
 from airwarrant.replay.reach import Change
+from airwarrant.whole_file import told_plainly, write_file
+
+#: Bytes within which the first line of a journal ends.
+_HEAD_MOST = 10_000
 
 
 class Journal:
@@ -40,16 +44,27 @@ class Journal:
         self._file = self._open()
 
     def _open(self) -> TextIO:
+        self._refuse_another()
         kept = list(self._kept())
+        write_file(self._path, "".join(json.dumps(line) + "\n" for line in (self._head, *kept)).encode())
+        with told_plainly(self._path):
+            return self._path.open("a", encoding="utf-8")
+
+    def _refuse_another(self) -> None:
+        """A file that is no journal is nobody's to overwrite."""
         try:
-            file = self._path.open("w", encoding="utf-8")
-        except OSError as error:
-            found = f"`{self._path}` cannot be written: {error.strerror}"
-            raise CallError([Fault("cannot-write", found, "a file in a folder that is there")]) from error
-        for line in (self._head, *kept):
-            file.write(json.dumps(line) + "\n")
-        file.flush()
-        return file
+            with self._path.open("rb") as file:
+                first = file.readline(_HEAD_MOST)
+        except OSError:
+            return  # none is there, or it cannot be written either
+        try:
+            head = json.loads(first or "{}")
+            ours = not first or str(head.get("format", "")).startswith(FORMAT.rpartition("/")[0])
+        except (ValueError, AttributeError):
+            ours = False
+        if not ours:
+            found = f"`{self._path}` is no journal of a replay"
+            raise CallError([Fault("not-a-journal", found, "a file that a replay wrote, or one that is not there yet")])
 
     def _kept(self) -> Iterator[dict[str, Any]]:
         """Whole lines of a journal of the same head, as far as they are sound."""
@@ -70,7 +85,8 @@ class Journal:
                     self._written.add(data["pair"])
                 answer = answer_of(data["answer"])
                 pair, hits = str(data["pair"]), tuple(map(int, data["hits"]))
-                self.done[answer.job, str(data["key"])] = Done(answer, pair, hits, changes.get(pair))
+                looser = tuple(map(str, data.get("looser", ())))
+                self.done[answer.job, str(data["key"])] = Done(answer, pair, hits, changes.get(pair), looser)
             except (ValueError, KeyError, TypeError):
                 return
             yield data
@@ -82,7 +98,7 @@ class Journal:
         line: dict[str, Any] = {"key": key, "pair": done.pair, "hits": done.hits, "answer": done.answer.as_json()}
         if done.changes is not None and done.pair not in self._written:
             self._written.add(done.pair)
-            line["changes"] = [asdict(change) for change in done.changes]
+            line |= {"changes": [asdict(change) for change in done.changes], "looser": done.looser}
         self._file.write(json.dumps(line) + "\n")
         self._file.flush()
 

@@ -28,6 +28,9 @@ class KeptFacts:
         self._size = 0
         self._stamp = b""
         self._at: dict[bytes, int] = {}
+        #: entries that stand in the file, and records among those that were added since it was mapped
+        self._count = 0
+        self._added: set[bytes] = set()
         self._map: np.memmap | None = None
         self._new: IO[bytes] | None = None
         self._read()
@@ -52,6 +55,7 @@ class KeptFacts:
         count = max(0, self._path.stat().st_size - start) // entry
         if not self._size or not count:
             return
+        self._count = count
         dtype = np.dtype([("key", f"S{_KEY}"), ("facts", f"V{self._size}")])
         self._map = np.memmap(self._path, dtype, "r", start, (count,))
         self._at = {key: at for at, key in enumerate(self._map["key"].tolist())}
@@ -66,14 +70,16 @@ class KeptFacts:
 
     def add(self, key: str, facts: bytes) -> None:
         """Keep the facts of a record."""
-        if not key or (key.encode() in self._at and facts[:32] == self._stamp):
+        named = key.encode()
+        if not key or (facts[:32] == self._stamp and (named in self._at or named in self._added)):
             return
         file = self._file(facts)
-        file.write(key.encode().ljust(_KEY, b"\0") + facts)
+        file.write(named.ljust(_KEY, b"\0") + facts)
+        self._added.add(named)
 
     def _file(self, facts: bytes) -> IO[bytes]:
         if self._new is None or facts[:32] != self._stamp:
-            fresh = facts[:32] != self._stamp or not self._at
+            fresh = facts[:32] != self._stamp or not self._count
             self._close()
             if fresh:
                 self._map = None
@@ -84,9 +90,11 @@ class KeptFacts:
                 raise CallError([Fault("cannot-write", found, "a file in a folder that is there")]) from error
             if fresh:
                 self._stamp, self._size, self._at = facts[:32], len(facts), {}
+                self._count = 0
+                self._added.clear()
                 self._new.write(_MAGIC + len(facts).to_bytes(4, "little") + self._stamp)
             else:
-                self._new.seek(len(_MAGIC) + 36 + len(self._at) * (_KEY + self._size))
+                self._new.seek(len(_MAGIC) + 36 + self._count * (_KEY + self._size))
                 self._new.truncate()
         return self._new
 

@@ -11,7 +11,7 @@ from airwarrant.policy.model import Policy
 from airwarrant.replay.program import program
 
 #: Raised when what the facts mean changes.
-FORMAT = "airwarrant/reach/1"
+FORMAT = "airwarrant/reach/2"
 TIMES = ("found", "predicted", "test-out")
 WORDS = ("pass", "fail", "close", "unmeasured")
 

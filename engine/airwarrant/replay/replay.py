@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 from itertools import islice
 
 from airwarrant.errors import PolicyError, RecordError
-from airwarrant.policy.model import Policy
 from airwarrant.replay.answer import Answer
 from airwarrant.replay.compare_jobs import Asked, Done
 from airwarrant.replay.journal import Journal
@@ -47,8 +46,9 @@ class Told:
 
     @property
     def safe(self) -> bool:
-        """Whether no safety value is loosened and no job loses what safety asks for."""
-        return not self.loosened and not self.summary.safety_lost
+        """Whether no safety value is loosened and no job loses what safety asks for; where no job could be evaluated nobody knows."""
+        unknown = self.jobs > 0 and self.summary.sorts["failed"] == self.jobs
+        return not unknown and not self.loosened and not self.summary.safety_lost
 
 
 def replay(
@@ -109,6 +109,8 @@ class _Replay:
         self._on_the_way: dict[str, tuple[Head, str]] = {}
         self._most: dict[str, Head] = {}
         self._reach: dict[str, Reach] = {}
+        #: what of safety is looser in a market, as jobs of it came
+        self._looser: dict[str, None] = {}
 
     def run(self, trees: bool) -> Told:
         looser: tuple[str, ...] = ()
@@ -128,7 +130,7 @@ class _Replay:
             self._asked.b.name,
             self._summary.jobs,
             self._summary,
-            looser or self._looser_in_jobs(),
+            looser or tuple(self._looser),
             tuple(self._runner.trees(asked)) if asked else (),
         )
 
@@ -157,6 +159,7 @@ class _Replay:
                 yield replace(job, facts=kept)
 
     def _add(self, head: Head, done: Done) -> None:
+        self._looser |= {f"{done.answer.market}: {one}": None for one in done.looser}
         if self._summary.add(done):
             self._most[head.name] = head
             if len(self._most) > 4 * len(self._summary.most):
@@ -207,22 +210,5 @@ class _Replay:
         pair = f"{a.digest[:16]}:{b.digest[:16]}"
         if pair not in self._reach:
             self._reach[pair] = Reach(a, b)
+            self._looser |= {f"{b.market.name}: {one}": None for one in loosened(a, b)}
         return pair
-
-    def _looser_in_jobs(self) -> tuple[str, ...]:
-        """Of sides that differ from job to job: what is loosened in any market that both know."""
-        if self._asked.a.address.fixed and self._asked.b.address.fixed:
-            return ()
-        found: dict[str, None] = {}
-        for market in sorted(self._summary.markets):
-            a, b = (_on(one, market) for one in self._sides)
-            if a is not None and b is not None:
-                found |= {f"{market}: {one}": None for one in loosened(a, b)}
-        return tuple(found)
-
-
-def _on(policies: Policies, market: str) -> Policy | None:
-    try:
-        return policies.policy(market, {})
-    except PolicyError:
-        return None
