@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from small_folder import COMPANY, HEAD, MARKET, REGION, TRADE, write
 
+import reading_once
 from airwarrant.errors import PolicyError
 from airwarrant.policy.access import Reader, row_of
 from airwarrant.policy.cache import PolicyCache
@@ -188,6 +189,7 @@ def test_the_cache_composes_the_same_bytes_once_and_sees_every_change(tmp_path: 
     root = write(tmp_path)
     cache = PolicyCache(root, most=2)
     first = cache.policy("test", {"survey": date(2026, 5, 1)})
+    reading_once.forget()  # it is the cache that remembers, not the tests
     assert cache.policy("test", {"survey": date(2026, 5, 2)}) is first
     (root / OWN).write_text(COMPANY + "[parameter.ceiling]\nvalue = 0.5\n")
     assert cache.policy("test", {"survey": date(2026, 5, 1)}).parameters["ceiling"].value == 0.5

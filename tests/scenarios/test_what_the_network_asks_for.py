@@ -3,11 +3,14 @@
 from typing import Any
 
 import pytest
+import tomli_w
 
 from airwarrant.air.network_parts import NotConverged
 from airwarrant.errors import AirFault
 from airwarrant.house import solved
-from jobs import data, item, scope, states
+from airwarrant.job.reading_records import parse_job
+from airwarrant.session import Session
+from jobs import POLICIES, data, item, scope, states
 
 
 def _unread(record: dict[str, Any]) -> dict[str, Any]:
@@ -88,10 +91,12 @@ def test_a_network_that_is_not_solved_is_an_error_with_the_network_and_no_number
         raise NotConverged(network, "no solution within 40 iterations")
 
     monkeypatch.setattr(solved, "solve", refuse)
-    record = data("1042")
-    # A record that no other test has: what was evaluated before is remembered.
-    record["house"]["told"] = "A network that is never solved."
-    with pytest.raises(AirFault, match="job 1042: the air network was not solved") as caught:
-        scope(record)
+    record = parse_job(tomli_w.dumps(data("1042")).encode(), "job.toml")
+    # A session of its own: `scope` remembers what it evaluated.
+    with (
+        Session(POLICIES) as session,
+        pytest.raises(AirFault, match="job 1042: the air network was not solved") as caught,
+    ):
+        session.evaluate(record, check_both=True)
     assert caught.value.network.links
     assert caught.value.exit_status == 3
