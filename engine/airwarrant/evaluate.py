@@ -25,15 +25,15 @@ from airwarrant.policy.steering import check_steering
 from airwarrant.policy.unfilled import jurisdiction_known
 from airwarrant.pricing.job import price_job
 from airwarrant.rereads import conflicting, measure_first
-from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.concluding import Concluding
 from airwarrant.rules.doubt import Doubt
-from airwarrant.rules.engine import Engine, Memory, Outcome
+from airwarrant.rules.engine import Memory, Outcome
 from airwarrant.rules.facts import Facts, Subject
 from airwarrant.rules.judge import Verdict
 from airwarrant.rules.prepared import Prepared
 from airwarrant.rules.seen import Seen
 from airwarrant.rules.verify import consistent, verify
+from airwarrant.rules.widening import Widening
 from airwarrant.run import Decisive, Option, Reread, Round, Run
 from airwarrant.scope.order import task_order
 from airwarrant.scope.settle import Settled, settle
@@ -98,11 +98,7 @@ class Evaluator:
         self._judging = judging
         self._concluding = concluding or Concluding(policy.rules)
         self._doubt = Doubt(policy.rules)
-        doubting = {name: rule for name, rule in policy.rules.items() if any(t.what == "doubt" for t in rule.then)}
-        self._doubt_rules = doubting
-        self._doubt_checks = {
-            check for rule in doubting.values() for check, time in checks_read(rule) if time == "found"
-        }
+        self._widening = Widening(policy)
         self.prepared = Prepared(policy)
         self._plain_checks = self.prepared.plain_checks()
         self._carried_read = frozenset(
@@ -111,22 +107,13 @@ class Evaluator:
             for clause in (*rule.when, *rule.any, *rule.unless)
             if isinstance(clause, CarriedClause)
         )
-        self._doubt_engine = Engine(doubting) if doubting else None
-        derived = {name for name, check in policy.checks.items() if check.reading.name in _OF_AIR}
-        self._doubted_by_air = frozenset(
-            (rule.each, then.name)
-            for rule in doubting.values()
-            if any(check in derived for check, _ in checks_read(rule))
-            for then in rule.then
-        )
         self._assumptions = assumptions_of(policy)
 
     def close(self) -> None:
         """Free the engine's rulesets."""
         if self._own:
             self._concluding.close()
-        if self._doubt_engine is not None:
-            self._doubt_engine.close()
+        self._widening.close()
 
     def concludes_by(self, concluding: Concluding) -> bool:
         """Whether these are the rules it evaluates by."""
@@ -182,11 +169,11 @@ class Evaluator:
         checks = self.policy.checks
         doubting = {
             (name, "found", s.key): judged.one((name, "found", s.key), {})
-            for name in sorted(self._doubt_checks)
+            for name in sorted(self._widening.checks)
             for s in kinds.get(checks[name].each, ())
         }
-        doubts = self.find_doubts(kinds, doubting)
-        doubted = {(one.key, name) for kind, name in self._doubted_by_air for one in kinds.get(kind, ())}
+        doubts = self._widening.doubts(kinds, doubting)
+        doubted = {(one.key, name) for kind, name in self._widening.widened_by(_OF_AIR) for one in kinds.get(kind, ())}
         found: Verdicts = {}
         for name, key in asked:
             if name not in checks or key not in by_key or by_key[key].kind != checks[name].each:
@@ -196,29 +183,6 @@ class Evaluator:
                 return None
             found[name, "found", key] = verdict
         return found
-
-    def find_doubts(
-        self,
-        kinds: Mapping[str, tuple[Subject, ...]],
-        found: Mapping[tuple[str, str, str], Verdict],
-        seen: Seen | None = None,
-    ) -> dict[tuple[str, str], float]:
-        """Fire the rules that widen a reading's ±, by (subject, field), as a percentage of the reading."""
-        if self._doubt_engine is None:
-            return {}
-        words = {key: v.word for key, v in found.items() if key[0] in self._doubt_checks}
-        doubts: dict[tuple[str, str], float] = {}
-        firings = self._doubt_engine.run(Facts(kinds, words)).firings
-        if seen is not None:
-            seen.fired(firings)
-        for firing in firings:
-            for then in self._doubt_rules[firing.rule].then:
-                if then.what == "doubt" and then.to is not None:
-                    to = then.to
-                    share = to.value if to.form == "quantity" else self.parameter(to.name, "%")
-                    key = (firing.subject, then.name)
-                    doubts[key] = max(share, doubts.get(key, 0.0))
-        return doubts
 
     def parameter(self, name: str, unit: str) -> float:
         """Value of a parameter that steers the rounds, in `unit`."""
@@ -335,7 +299,7 @@ class _Job:
 
     def _find_doubts(self, found: Mapping[tuple[str, str, str], Verdict]) -> dict[tuple[str, str], float]:
         """Fire the rules that widen a reading's ± first: every verdict is judged with the doubt they leave."""
-        return self._e.find_doubts(self._by_kind, found, self._watch)
+        return self._e._widening.doubts(self._by_kind, found, self._watch)
 
     def _with_carried(self, votes: tuple[Vote, ...], carried: tuple[Vote, ...]) -> tuple[Vote, ...]:
         """Add the votes of lines scoped before that no rule asks for again: what a line cured must not remove it."""

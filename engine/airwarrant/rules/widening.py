@@ -1,0 +1,70 @@
+"""Rules that widen a reading's ±: they fire before every other, on what was found."""
+
+from collections.abc import Collection, Mapping
+
+from airwarrant.policy.model import Policy
+from airwarrant.rules.clauses import checks_read
+from airwarrant.rules.engine import Engine
+from airwarrant.rules.facts import Facts, Subject
+from airwarrant.rules.judge import Verdict
+from airwarrant.rules.seen import Seen
+from airwarrant.units import convert
+
+
+class Widening:
+    """Those rules of one policy, made ready once.
+
+    Attributes
+    ----------
+    checks : frozenset of str
+        Checks that they read.
+    """
+
+    def __init__(self, policy: Policy) -> None:
+        self._policy = policy
+        self._rules = {n: rule for n, rule in policy.rules.items() if any(t.what == "doubt" for t in rule.then)}
+        self.checks = frozenset(
+            check for rule in self._rules.values() for check, time in checks_read(rule) if time == "found"
+        )
+        self._engine = Engine(self._rules) if self._rules else None
+
+    def close(self) -> None:
+        """Free the engine's rulesets."""
+        if self._engine is not None:
+            self._engine.close()
+
+    def doubts(
+        self,
+        kinds: Mapping[str, tuple[Subject, ...]],
+        found: Mapping[tuple[str, str, str], Verdict],
+        seen: Seen | None = None,
+    ) -> dict[tuple[str, str], float]:
+        """Fire them; return how far each reading is widened, by (subject, field), as a percentage of the reading."""
+        if self._engine is None:
+            return {}
+        words = {key: v.word for key, v in found.items() if key[0] in self.checks}
+        firings = self._engine.run(Facts(kinds, words)).firings
+        if seen is not None:
+            seen.fired(firings)
+        doubts: dict[tuple[str, str], float] = {}
+        for firing in firings:
+            for then in self._rules[firing.rule].then:
+                if then.what == "doubt" and then.to is not None:
+                    share = then.to.value if then.to.form == "quantity" else self._share(then.to.name)
+                    key = (firing.subject, then.name)
+                    doubts[key] = max(share, doubts.get(key, 0.0))
+        return doubts
+
+    def widened_by(self, readings: Collection[str]) -> frozenset[tuple[str, str]]:
+        """Readings, by (kind, field), that a rule may widen for a verdict on one of `readings`."""
+        of = {name for name, check in self._policy.checks.items() if check.reading.name in readings}
+        return frozenset(
+            (rule.each, then.name)
+            for rule in self._rules.values()
+            if any(check in of for check, _ in checks_read(rule))
+            for then in rule.then
+        )
+
+    def _share(self, name: str) -> float:
+        parameter = self._policy.parameters[name]
+        return convert(float(parameter.value), parameter.unit, "%")
