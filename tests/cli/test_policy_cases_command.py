@@ -56,5 +56,12 @@ def test_an_unknown_market_is_said_with_the_nearest_before_anything_is_worked_ou
     assert "Did you mean `umber-flat`?" in done.stderr
 
 
+def test_a_folder_without_a_market_is_refused_with_where_to_start(tmp_path: Path) -> None:
+    (tmp_path / "policies").mkdir()
+    done = completed("policy", "cases", folder=tmp_path)
+    assert (done.returncode, list((tmp_path / "policies").iterdir())) == (2, [])
+    assert "no market in `policies`" in done.stderr and "airwarrant policy new" in done.stderr
+
+
 def _limits() -> str:
     return (POLICIES / "trade/2026-01-01/limits.toml").read_text()

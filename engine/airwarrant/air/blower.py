@@ -29,6 +29,11 @@ def efficiency(flow: Amount, static: Amount, power: Amount) -> Amount:
     return flow * static / power
 
 
+def electric_power(flow: Amount, static: Amount, efficiency: Amount) -> Amount:
+    """Electric power [W] of a blower: ``Q dp / eta``, its `efficiency` the other way round."""
+    return flow * static / efficiency
+
+
 @dataclass(frozen=True, slots=True)
 class Crossing:
     """Where blower and system meet: flow [m3/s] and static [Pa]."""

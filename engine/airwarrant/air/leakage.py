@@ -66,3 +66,8 @@ def return_leak_fraction(grille: Amount, unit: Amount, source: Amount) -> Amount
     Numbers or arrays. Mixing of two streams; conduction through the duct reads as leakage, so that it is an upper bound in a hot attic.
     """
     return (unit - grille) / (source - grille)
+
+
+def warmed_by_leak(fraction: Amount, grille: Amount, source: Amount) -> Amount:
+    """Kelvin by which a return leak warms what the unit draws in: `return_leak_fraction` the other way round."""
+    return fraction * (source - grille)

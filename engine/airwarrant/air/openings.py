@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
 #: Density [kg/m3] on which the published discharge coefficients rest.
 OPENING_DENSITY = 1.2
+#: Discharge coefficient of an inside door's gaps and grilles, where none is given (BSC RR-0005: 1.07 A sqrt(dP) in cfm, in2, Pa).
+DISCHARGE = 0.606
 #: The transfer-grille law of BSC RR-0005, ``Q = 1.07 A sqrt(dP)`` in cfm, in2 and Pa, as m3/s per m2 and root Pa.
 _TRANSFER = 1.07 * (0.3048**3 / 60.0) / 0.0254**2
 

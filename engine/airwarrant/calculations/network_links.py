@@ -12,7 +12,7 @@ from typing import Any
 
 from airwarrant.air.friction import ROUGHNESS, compression_factor, duct_law, reynolds_number
 from airwarrant.air.leakage import leak_resistance
-from airwarrant.air.openings import opening_resistance
+from airwarrant.air.openings import DISCHARGE, opening_resistance
 from airwarrant.calculations.calculation import Impossible, Key, Line, not_negative, number, outside, positive, word
 from airwarrant.calculations.inputs import read_value
 from airwarrant.calculations.measures import MEASURES, System
@@ -124,7 +124,7 @@ KINDS: Mapping[str, _Kind] = MappingProxyType(
             _duct_lines,
         ),
         "opening": _Kind(
-            (positive("free_area", "face"), positive("discharge", default=0.606)), _opening_law, _opening_lines
+            (positive("free_area", "face"), positive("discharge", default=DISCHARGE)), _opening_law, _opening_lines
         ),
         "leak": _Kind(
             (positive("leakage", "leakage-25", stem=""), number("exponent", default=0.6)), _leak_law, _leak_lines

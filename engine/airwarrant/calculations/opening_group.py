@@ -1,6 +1,6 @@
 """Calculations on openings: return grilles, shut doors, transfer paths."""
 
-from airwarrant.air.openings import opening_pressure, round_of_area, transfer_area
+from airwarrant.air.openings import DISCHARGE, opening_pressure, round_of_area, transfer_area
 from airwarrant.calculations.calculation import Answer, Calculation, not_negative, number, outside, positive
 from airwarrant.calculations.ranges import discharge_range, part
 
@@ -64,7 +64,7 @@ CALCULATIONS = (
     ),
     Calculation(
         "door-pressure",
-        (not_negative("flow", "flow"), positive("free_area", "face"), positive("discharge", default=0.606)),
+        (not_negative("flow", "flow"), positive("free_area", "face"), positive("discharge", default=DISCHARGE)),
         (number("pressure", "small-pressure"),),
         _door_pressure,
         "orifice law; Building Science Corporation RR-0005",

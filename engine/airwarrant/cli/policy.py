@@ -27,7 +27,7 @@ _COMMANDS = {
 }
 policy = typer.Typer(
     cls=lazy_group(_COMMANDS),
-    help="Check policy files, show where a value comes from, print the dictionary.",
+    help="Check, show, compare, replay, set and start policies, and write their cases.",
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,

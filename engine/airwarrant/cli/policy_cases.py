@@ -44,6 +44,11 @@ def cases(
     """
     own = policies_folder(policies) if folder is not None else own_folder(policies)
     known = market_names(own)
+    if not known:
+        advice = "Start one with `airwarrant policy new`."
+        raise CallError(
+            [Fault("no-policies", f"there is no market in `{own}`", "a folder that holds markets/", advice=advice)]
+        )
     if market and market not in known:
         found = f"there is no market `{market}` in {own}"
         raise CallError([Fault("unknown-market", found, ", ".join(known), advice=nearest(market, known))])

@@ -7,10 +7,9 @@ from airwarrant.air.blower_curve import BlowerCurve
 from airwarrant.air.leakage import LEAK_EXPONENT, TEST_PRESSURE, leak_resistance
 from airwarrant.air.network import Blower as NetworkBlower
 from airwarrant.air.network import Link, Network, NetworkLayout, Solution, lay_out, solve
-from airwarrant.air.openings import opening_resistance
+from airwarrant.air.openings import DISCHARGE, opening_resistance
 from airwarrant.house.clean import FITTING_EXPONENT
 from airwarrant.made_jobs.drawn import CFM, INCHES, RETURN, SUPPLY, Blower, House, Leak, Piece
-from airwarrant.made_jobs.rooms import DISCHARGE
 
 _HOUSE, _INLET, _OUTLET, _PLENUM, _OUTDOORS = "house", "inlet", "outlet", "plenum", "outdoors"
 #: Where a leak joins: the end of a piece, or half way along it. Others join at the unit.

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from datetime import date, timedelta
 from typing import Any
 
+from airwarrant.air.blower import electric_power
 from airwarrant.air.heating import density_at, sensible_heat
 from airwarrant.house.clean import DUCT_EXPONENT, FITTING_EXPONENT, duct_loss
 from airwarrant.made_jobs import figures
@@ -260,7 +261,9 @@ def _blower(stream: Stream, setting: str, kind: str, per_ton: float, tons: float
         (static, 5 * round(per_ton * tons * share / 5.0)) for static, share in zip(statics, shape, strict=True)
     )
     efficiency = stream.between(figures.pair("blower/efficiency"))
-    power = tuple(round(static * INCHES * flow * CFM / efficiency) for static, flow in table) if holds else ()
+    power = (
+        tuple(round(electric_power(flow * CFM, static * INCHES, efficiency)) for static, flow in table) if holds else ()
+    )
     return Blower(setting, kind, table, power, 1.0 + stream.normal(figures.number("blower/from_table")), efficiency)
 
 

@@ -7,8 +7,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 
+from airwarrant.air.blower import electric_power
 from airwarrant.air.equipment import capacity_modifier
 from airwarrant.air.heating import density_at, temperature_rise
+from airwarrant.air.leakage import warmed_by_leak
 from airwarrant.made_jobs import figures
 from airwarrant.made_jobs.air_path import Air
 from airwarrant.made_jobs.drawn import CFM, FAHRENHEIT, INCHES, RETURN, SUPPLY, TON, Blower, House
@@ -95,7 +97,7 @@ def take(stream: Stream, house: House, blower: Blower, air: Air) -> Taken:
         doors,
         {room.key: round(room.offset / FAHRENHEIT + stream.normal(degree), 1) for room in house.rooms},
         round(grilles * (1.0 + stream.normal(_share("grille_flow")))),
-        round(air.flow * air.static / blower.efficiency * (1.0 + stream.normal(_share("power")))),
+        round(electric_power(air.flow, air.static, blower.efficiency) * (1.0 + stream.normal(_share("power")))),
         leaks,
         round(grille + stream.normal(degree), 1),
         round(grille - house.weather.wet_bulb_under, 1),
@@ -155,7 +157,7 @@ def _temperatures(stream: Stream, house: House, air: Air) -> tuple[float, float,
     unit = grille + stream.between(figures.pair("instrument/warms"))
     for leak in house.leaks:
         if leak.side == RETURN:
-            unit += air.leaks[leak.id] / air.flow * (_air_of(house, leak.space) - grille)
+            unit += warmed_by_leak(air.leaks[leak.id] / air.flow, grille, _air_of(house, leak.space))
     share = stream.between(figures.pair(f"climate/{house.climate}/sensible_share"))
     age = stream.between(figures.pair("blower/capacity_of_age"))
     heat = house.tons * TON * share * age * capacity_modifier(air.flow / house.nominal)

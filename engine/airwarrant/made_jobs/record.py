@@ -179,7 +179,9 @@ def _return(stream: Stream, house: House) -> Data:
     by_flame = "return-by-flame" in house.planted
     data: Data = {"id": "hall-return"}
     if house.duct is None:
-        data |= {"diameter": int(figures.number(f"return/diameter/{house.tons:g}")), "length": 6, "material": "lined"}
+        data["diameter"] = int(figures.number(f"return/diameter/{house.tons:g}"))
+        data["length"] = int(figures.number("return/platform_length"))
+        data["material"] = "lined"
         data |= {"wet": "no", "lands": "platform"}
     else:
         duct = house.duct

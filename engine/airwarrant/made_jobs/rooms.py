@@ -3,16 +3,13 @@
 from dataclasses import dataclass
 from math import sqrt
 
-from airwarrant.air.openings import OPENING_DENSITY
+from airwarrant.air.openings import DISCHARGE, opening_area
 from airwarrant.made_jobs import figures
 from airwarrant.made_jobs.causes import Planted
 from airwarrant.made_jobs.drawn import FAHRENHEIT, FT2, IN2, INCH, OPEN_ROOMS, Door, Room
 from airwarrant.made_jobs.stream import Stream
 
-#: Discharge of an opening with sharp edges; with it the doors of the record and of the network are one.
-DISCHARGE = 0.606
 _EIGHTH = INCH / 8.0
-_LEAST = 0.1
 _ROOM_CAUSES = ("starved-room", "shut-damper", "closed-door")
 
 
@@ -71,8 +68,8 @@ def _door(stream: Stream, climate: str, flow: float, drop: float, tight: bool) -
     width = float(stream.chosen(figures.weights("rooms/door_width"))) * INCH
     cracks = stream.between(figures.pair("rooms/cracks")) * IN2
     gap = stream.between(figures.pair("rooms/undercut")) * INCH
-    shut = flow * sqrt(max(1.0 - pressure / drop, _LEAST))
-    area = shut / (DISCHARGE * sqrt(2.0 * pressure / OPENING_DENSITY))
+    shut = flow * sqrt(max(1.0 - pressure / drop, figures.number("rooms/least_share")))
+    area = opening_area(pressure / shut**2, DISCHARGE)
     least = figures.number("rooms/undercut_least") * INCH
     undercut = max(min(gap, (area - cracks) / width), least)
     undercut = max(round(undercut / _EIGHTH), 1) * _EIGHTH

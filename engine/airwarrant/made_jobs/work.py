@@ -56,7 +56,9 @@ def _fed(stream: Stream, room: Room) -> Room:
         return room
     kept = sum(figures.pair(f"cause/{room.fault}/keeps")) / 2.0
     return replace(
-        room, k=room.k * (kept / stream.between(figures.pair("work/run_keeps"))) ** 2, offset=0.2 * room.offset
+        room,
+        k=room.k * (kept / stream.between(figures.pair("work/run_keeps"))) ** 2,
+        offset=figures.number("work/offset_keeps") * room.offset,
     )
 
 
