@@ -60,7 +60,8 @@ def test_a_folder_without_a_market_is_refused_with_where_to_start(tmp_path: Path
     (tmp_path / "policies").mkdir()
     done = completed("policy", "cases", folder=tmp_path)
     assert (done.returncode, list((tmp_path / "policies").iterdir())) == (2, [])
-    assert "no market in `policies`" in done.stderr and "airwarrant policy new" in done.stderr
+    assert "no market in `policies`" in done.stderr
+    assert "airwarrant policy new" in done.stderr
 
 
 def _limits() -> str:
