@@ -9,6 +9,7 @@ import pytest
 from airwarrant.errors import CallError
 from airwarrant.job.reading_records import job_document
 from airwarrant.job.test_out import with_test_out
+from airwarrant.made_jobs import figures
 from airwarrant.made_jobs.causes import Planted
 from airwarrant.made_jobs.folder import CAUSES, TEST_OUTS, write_jobs
 from airwarrant.made_jobs.made import MadeJob, made
@@ -87,6 +88,14 @@ def test_what_was_planted_stands_beside_the_jobs(tmp_path: Path) -> None:
         assert all(re.search(rf'^id = "{place}"$', text, re.MULTILINE) for place in places)
         built = any(cause["cause"] == "test-out" for cause in one["causes"])
         assert (tmp_path / TEST_OUTS / f"test-out-{one['job']}.toml").is_file() == built
+
+
+def test_every_cause_of_a_room_lies_in_a_room_of_its_own(jobs: list[MadeJob]) -> None:
+    several = [
+        [job.places[one] for one in job.planted.causes if figures.text(f"cause/{one}/of") == "room"] for job in jobs
+    ]
+    assert max(map(len, several)) == 2
+    assert all("house" not in rooms and len(set(rooms)) == len(rooms) for rooms in several)
 
 
 def test_nobody_is_named(jobs: list[MadeJob]) -> None:

@@ -75,10 +75,7 @@ def test_heads_come_in_order_by_kind_and_job_and_runs_are_the_newest_of_each_job
         assert [one.number for one in archive.entries(kind=TEST_OUT)] == [4, 6]
         assert [one.number for one in archive.entries(job="2")] == [2, 5, 6]
         assert [one.number for one in archive.entries(kind=RUN, after=2)] == [3, 5]
-        runs = [(one.entry.number, [out.number for out in one.test_outs]) for one in archive.runs()]
-        assert runs == [(1, [4]), (3, []), (5, [6])]
-        every = [(one.entry.number, len(one.acceptances())) for one in archive.runs(all_of_a_job=True)]
-        assert every == [(1, 1), (2, 0), (3, 0), (5, 1)]
+        assert [one.entry.number for one in archive.runs()] == [1, 3, 5]
         assert next(iter(archive.runs())).record().id == "1"
 
 

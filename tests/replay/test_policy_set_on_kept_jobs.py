@@ -8,6 +8,7 @@ from pathlib import Path
 
 from sides_of_a_change import MARKET, POLICIES
 
+from airwarrant.policy.compose import compose
 from airwarrant.records.archive import Archive
 from airwarrant.replay.facts import outcome_in
 from airwarrant.replay.layout import Layout
@@ -27,7 +28,7 @@ def test_it_looks_at_the_archive_of_the_folder(tmp_path: Path) -> None:
         run = next(iter(archive.runs()))
         reach = run.reach()
         assert reach is not None
-        kept = outcome_in(reach, Layout(run.policy()))
+        kept = outcome_in(reach, Layout(compose(POLICIES, run.entry.market, run.record().dates)))
     assert kept is not None
     assert kept.amount == 5515
     change = ("set", "door_pressure_limit", "5", "--row", "0", "--market", MARKET, "--from", "2027-01-01")

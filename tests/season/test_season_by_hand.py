@@ -20,9 +20,9 @@ RULES = {"a.fires": "Fires everywhere", "b.some": "Fires in some", "c.never": "F
 CHECKS = {"static": "Total static"}
 
 
-def line(task: str, amount: str | None, hours: str, cost: str | None, *, done: bool = True, tier: str = "recommended"):
+def line(task: str, amount: str | None, hours: str, cost: str | None, *, done: bool = True) -> LineFigures:
     money_of = [None if one is None else Decimal(one) for one in (amount, cost)]
-    return LineFigures(task, task.capitalize(), tier, done, Decimal(hours), money_of[0], money_of[1])
+    return LineFigures(task, task.capitalize(), done, Decimal(hours), money_of[0], money_of[1])
 
 
 def job(name: str, market: str, day: date, **others: object) -> JobFigures:
@@ -74,7 +74,7 @@ def figures() -> Figures:
                     line("seal", "99.50", "1.5", "49.75"),
                     line("hold", "1000", "9", "500", done=False),
                 ),
-                overridden=(LeftOut("elbow@house", "b.some", "estimator-1", "no roof access"),),
+                overridden=(LeftOut("elbow@house", "b.some", "estimator-1"),),
             ),
             job(
                 "2",
@@ -90,7 +90,7 @@ def figures() -> Figures:
                 near=frozenset(("b.some",)),
                 close=frozenset(("static",)),
                 lines=(line("seal", "200", "4", "100"), line("grille", None, "1", None)),
-                declined=(LeftOut("grille@house", "b.some", "", ""),),
+                declined=(LeftOut("grille@house", "b.some", ""),),
             ),
             job("3", "south", date(2026, 5, 20), measured_first=False, no_work=True, reread=True),
             job("4", "south", date(2026, 8, 2), before={"external_static": 0.40}, no_work=True),
@@ -206,7 +206,7 @@ def test_one_job_counts_as_a_number_and_money_of_two_currencies_is_not_added_up(
 
 
 def test_a_rule_is_overridden_once_a_job() -> None:
-    twice = tuple(LeftOut(f"seal@{place}", "b.some", "estimator-1", "no access") for place in ("hall", "attic"))
+    twice = tuple(LeftOut(f"seal@{place}", "b.some", "estimator-1") for place in ("hall", "attic"))
     figures = gathered([job("1", "north", date(2026, 6, 1), overridden=twice)])
     assert next(one for one in figures.rules if one.rule == "b.some").overridden == Share(1, 1)
     assert figures.people == {"estimator-1": 2}

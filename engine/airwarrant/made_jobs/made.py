@@ -90,19 +90,13 @@ def made(seed: int, k: int, market: str = "", climates: Mapping[str, str] | None
     data |= decisions(Stream(seed, k, _DECISIONS), house)
     data["visit"] = list(visits_of(Stream(seed, k, _READINGS), house))
     rooms = {room.fault: room.key for room in house.rooms if room.fault}
-    places = {cause: rooms.get(cause, "house") for cause in _kept(house)}
+    places = {cause: rooms.get(cause, "house") for cause in house.planted.causes}
     test_out = toml_text(test_out_data(Stream(seed, k, _TEST_OUT), house, id)) if "test-out" in house.planted else ""
-    return MadeJob(id, market, toml_text(data), test_out, replace(house.planted, causes=_kept(house)), places)
-
-
-def _kept(house: House) -> tuple[str, ...]:
-    """Causes that found a place: a room cause needs a bedroom of its own."""
-    rooms = {room.fault for room in house.rooms}
-    return tuple(one for one in house.planted.causes if figures.text(f"cause/{one}/of") != "room" or one in rooms)
+    return MadeJob(id, market, toml_text(data), test_out, house.planted, places)
 
 
 def _note(house: House) -> str:
-    planted = ", ".join(_kept(house)) or ("nothing: healthy" if house.planted.healthy else "nothing")
+    planted = ", ".join(house.planted.causes) or ("nothing: healthy" if house.planted.healthy else "nothing")
     return f"Made, not surveyed. Planted: {planted}."
 
 

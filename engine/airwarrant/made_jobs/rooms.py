@@ -24,7 +24,7 @@ class Served:
 
 
 def draw_rooms(stream: Stream, climate: str, planted: Planted, served: Served) -> tuple[Room, ...]:
-    """Draw the rooms; each room cause that was planted falls on a bedroom of its own as far as there are enough."""
+    """Draw the rooms; each room cause that was planted falls on a bedroom of its own, of which every house has enough."""
     square_feet = served.area / FT2
     uses = [one for one in figures.blocks("rooms/uses") if one.get("from_area", 0) <= square_feet]
     whole = sum(one["weight"] for one in uses)
@@ -52,7 +52,7 @@ def _where(stream: Stream, planted: Planted, bedrooms: list[str]) -> dict[str, s
     """Which bedroom each room cause falls on."""
     left, found = list(bedrooms), {}
     for cause in _ROOM_CAUSES:
-        if cause in planted and left:
+        if cause in planted:
             room = stream.one_of(left)
             left.remove(room)
             found[room] = cause

@@ -5,8 +5,6 @@ Entries are only added. What is personal stands apart and is the only thing that
 
 from __future__ import annotations
 
-import secrets
-from collections import OrderedDict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from itertools import islice
@@ -16,13 +14,11 @@ from typing import TYPE_CHECKING, Any
 from airwarrant.errors import ArchiveError, Fault
 from airwarrant.job.reading_records import parse_job
 from airwarrant.job.record import JobRecord
-from airwarrant.policy.model import Policy
 from airwarrant.records.database import connect, damaged, told, transaction
 from airwarrant.records.head import entry_of
-from airwarrant.records.kept import RUN, TEST_OUT, Entry, Kept, StoredRun
+from airwarrant.records.kept import RUN, Entry, Kept, StoredRun
 from airwarrant.records.parts import document_of, has_part, packed, read_part
 from airwarrant.records.personal import personal_of, unmask, with_values
-from airwarrant.records.policy_again import compose_again
 from airwarrant.records.prepared import Prepared, prepared
 
 if TYPE_CHECKING:
@@ -32,11 +28,8 @@ if TYPE_CHECKING:
 _BATCH = 500
 #: Jobs of one transaction in bulk.
 _BULK = 400
-#: Composed policies kept at once by a reader.
-_POLICIES = 16
 NAME = "airwarrant.sqlite"
 _NEWEST = "(SELECT max(number) FROM entry WHERE job = run.job AND kind = run.kind)"
-_TESTED = "EXISTS (SELECT 1 FROM entry WHERE job = run.job AND kind = ?3 AND number > run.number)"
 
 
 class Archive:
@@ -50,7 +43,6 @@ class Archive:
         self.path = path
         self._connection = connection
         self._write = write
-        self._policies: OrderedDict[tuple[str, str, tuple[tuple[str, str], ...]], Policy] = OrderedDict()
         self._known: set[bytes] = set()
 
     @classmethod
@@ -81,27 +73,21 @@ class Archive:
 
     # ------------------------------------------------------------------ keeping
 
-    def keep(self, kept: Kept, *, salt: Callable[[], bytes] | None = None) -> Entry:
+    def keep(self, kept: Kept) -> Entry:
         """Keep one job; it is on disk when this returns.
-
-        Parameters
-        ----------
-        kept : Kept
-        salt : callable or None
-            Gives the 32 bytes that make the digest of personal data unguessable; None: the system's own source.
 
         Raises
         ------
         ArchiveError
             If it could not be kept; then the archive is as it was.
         """
-        return self._keep((kept,), salt)[0]
+        return self._keep((kept,))[0]
 
-    def keep_all(self, many: Iterable[Kept], *, salt: Callable[[], bytes] | None = None) -> int:
+    def keep_all(self, many: Iterable[Kept]) -> int:
         """Keep many jobs, some hundred in a transaction; return how many. On an error those of whole transactions are kept."""
         source, count = iter(many), 0
         while batch := tuple(islice(source, _BULK)):
-            count += len(self._keep(batch, salt))
+            count += len(self._keep(batch))
         return count
 
     def add(self, make: Callable[[int, str], str]) -> Entry:
@@ -116,13 +102,13 @@ class Archive:
         row = (entry.number, entry.kind, entry.job, entry.head, bytes.fromhex(entry.digest))
         self._connection.execute("INSERT INTO entry (number, kind, job, head, digest) VALUES (?, ?, ?, ?, ?)", row)
 
-    def _keep(self, batch: tuple[Kept, ...], salt: Callable[[], bytes] | None) -> list[Entry]:
+    def _keep(self, batch: tuple[Kept, ...]) -> list[Entry]:
         if not self._write:
             raise ValueError("the archive was opened for reading")
         ready: list[Prepared] = []
         coming: set[bytes] = set()
         for kept in batch:
-            ready.append(prepared(kept, salt or _salt, lambda digest: digest in coming or self._is_known(digest)))
+            ready.append(prepared(kept, lambda digest: digest in coming or self._is_known(digest)))
             coming.update(ready[-1].rows)
         with told(self.path, write=True), transaction(self._connection):
             entries = [self._write_one(one) for one in ready]
@@ -181,33 +167,21 @@ class Archive:
             raise ArchiveError([Fault("no-entry", f"there is no entry {number}", f"an entry from 1 to {len(self)}")])
         return self._entry(number, row[0])
 
-    def runs(self, *, all_of_a_job: bool = False) -> Iterator[StoredRun]:
-        """Give the kept jobs, the newest run of each job id, in the order in which they were kept; or every run."""
-        newest = "" if all_of_a_job else f" AND number = {_NEWEST}"
+    def runs(self) -> Iterator[StoredRun]:
+        """Give the kept jobs, the newest run of each job id, in the order in which they were kept."""
         after = 0
         while True:
             with told(self.path):
                 rows: list[Any] = self._connection.execute(
-                    f"SELECT number, head, {_TESTED} FROM entry AS run WHERE kind = ?1 AND number > ?2{newest}"
-                    " ORDER BY number LIMIT ?4",
-                    (RUN, after, TEST_OUT, _BATCH),
+                    f"SELECT number, head FROM entry AS run WHERE kind = ?1 AND number > ?2 AND number = {_NEWEST}"
+                    " ORDER BY number LIMIT ?3",
+                    (RUN, after, _BATCH),
                 ).fetchall()
-            for number, head, tested in rows:
-                entry = self._entry(number, head)
-                yield StoredRun(entry, tuple(self._test_outs(entry)) if tested else (), self)
+            for number, head in rows:
+                yield StoredRun(self._entry(number, head), self)
             if len(rows) < _BATCH:
                 return
             after = rows[-1][0]
-
-    def _test_outs(self, run: Entry) -> Iterator[Entry]:
-        """Test-outs of the job after this run and before the next."""
-        with told(self.path):
-            rows: list[Any] = self._connection.execute(
-                "SELECT number, head FROM entry WHERE job = ?1 AND kind = ?2 AND number > ?3 AND number <"
-                " (SELECT ifnull(min(number), 9e18) FROM entry WHERE job = ?1 AND kind = ?4 AND number > ?3) ORDER BY number",
-                (run.job, TEST_OUT, run.number, RUN),
-            ).fetchall()
-        return (self._entry(number, head) for number, head in rows)
 
     def digests(self) -> Iterator[bytes]:
         """Give the digest of every entry, in order."""
@@ -279,31 +253,6 @@ class Archive:
         """Return the policy's files: name below the policies folder -> text."""
         return document_of(self._needed(entry, "policy"), f"entry {entry.number}: its policy")
 
-    def policy(self, entry: Entry) -> Policy:
-        """Return the policy that the job was evaluated under, composed again; the last few are kept.
-
-        Raises
-        ------
-        ArchiveError, PolicyError
-            If it does not compose, or has another digest than it had.
-        """
-        dates = tuple(sorted(entry.dates.items()))
-        key = (entry.parts.get("policy", ""), entry.market, dates)
-        if key in self._policies:
-            self._policies.move_to_end(key)
-            return self._policies[key]
-        policy = compose_again(self.policy_texts(entry), entry.market, self.record(entry).dates)
-        if policy.digest != entry.policy_digest:
-            raise damaged(self.path, f"the policy of entry {entry.number} comes to another digest than it had")
-        same = next(
-            (one for (part, market, _), one in self._policies.items() if (part, market) == key[:2] and one == policy),
-            policy,
-        )
-        self._policies[key] = same
-        while len(self._policies) > _POLICIES:
-            self._policies.popitem(last=False)
-        return same
-
     def result(self, entry: Entry) -> dict[str, Any] | None:
         """Return the result document, or None if the job was kept without; with a stand-in for what was erased."""
         return self._document(entry, "result")
@@ -337,7 +286,3 @@ class Archive:
             return with_values(document, [(tuple(path), said) for path, said in taken]) if taken else document
         except (LookupError, TypeError) as error:
             raise damaged(self.path, f"the personal data of entry {entry.number} is not of its {name}") from error
-
-
-def _salt() -> bytes:
-    return secrets.token_bytes(32)

@@ -9,7 +9,6 @@ from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
 from airwarrant.job.record import JobRecord, Override
-from airwarrant.policy.model import Policy
 from airwarrant.records.canonical import canonical
 
 if TYPE_CHECKING:
@@ -150,21 +149,14 @@ class StoredRun:
     ----------
     entry : Entry
         The run.
-    test_outs : tuple of Entry
-        Test-outs of the same job kept after it, oldest first.
     """
 
     entry: Entry
-    test_outs: tuple[Entry, ...]
     archive: Archive = field(repr=False, compare=False)
 
     def record(self) -> JobRecord:
         """The record, with the market it was evaluated under."""
         return self.archive.record(self.entry)
-
-    def policy(self) -> Policy:
-        """The policy it was evaluated under, composed again; runs of one policy share it."""
-        return self.archive.policy(self.entry)
 
     def result(self) -> dict[str, Any] | None:
         """The result document, or None if it was kept without."""
@@ -173,8 +165,3 @@ class StoredRun:
     def reach(self) -> bytes | None:
         """The reach facts, or None if it was kept without."""
         return self.archive.reach(self.entry)
-
-    def acceptances(self) -> list[dict[str, Any]]:
-        """The acceptance documents of its test-outs, oldest first."""
-        found = (self.archive.acceptance(one) for one in self.test_outs)
-        return [one for one in found if one is not None]

@@ -1,15 +1,12 @@
-"""A kept policy composed again from its files' texts, which are data: a name that is no policy file's is refused."""
+"""A kept policy's files laid out again from their texts, which are data: a name that is no policy file's is refused."""
 
 import re
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from datetime import date
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from airwarrant.errors import ArchiveError, Fault
-from airwarrant.policy.compose import compose
-from airwarrant.policy.model import Policy
 
 _NAME = "[a-z0-9][a-z0-9-]{0,59}"
 _FILE = re.compile(
@@ -17,23 +14,15 @@ _FILE = re.compile(
 )
 
 
-def compose_again(texts: Mapping[str, str], market: str, dates: Mapping[str, date | None]) -> Policy:
-    """Compose a policy of its files' texts.
+@contextmanager
+def policy_folder(texts: Mapping[str, str]) -> Iterator[Path]:
+    """Lay the files out in a folder of their own for a while.
 
     Raises
     ------
     ArchiveError
         If a name is not that of a policy file.
-    PolicyError
-        If the files do not compose.
     """
-    with policy_folder(texts) as folder:
-        return compose(folder, market, dates)
-
-
-@contextmanager
-def policy_folder(texts: Mapping[str, str]) -> Iterator[Path]:
-    """Lay the files out in a folder of their own for a while."""
     for name, text in texts.items():
         if not _FILE.fullmatch(name) or not isinstance(text, str):
             raise ArchiveError([Fault("damaged-entry", f"`{name[:80]}` is no name of a policy file, or holds no text")])

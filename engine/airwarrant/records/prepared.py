@@ -1,5 +1,6 @@
 """A job made ready to be written: its parts without what is personal, their digests, and what its head will say."""
 
+import secrets
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import partial
@@ -15,6 +16,8 @@ from airwarrant.records.personal import Masked, mask, mask_result, personal_byte
 from airwarrant.records.versions import versions
 
 Rows = dict[bytes, tuple[int, bytes]]
+#: Bytes of the salt, which makes the digest of personal data unguessable.
+_SALT = 32
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +29,7 @@ class Prepared:
     head: Callable[[int, str], str]
 
 
-def prepared(kept: Kept, salt: Callable[[], bytes], known: Callable[[bytes], bool]) -> Prepared:
+def prepared(kept: Kept, known: Callable[[bytes], bool]) -> Prepared:
     """Make a job ready; of a policy that is `known` already only the digest is used.
 
     Raises
@@ -67,7 +70,7 @@ def prepared(kept: Kept, salt: Callable[[], bytes], known: Callable[[bytes], boo
         put("acceptance", *document_part(kept.test_out.acceptance))
     personal = None
     if taken:
-        personal = (salt(), personal_bytes(taken))
+        personal = (secrets.token_bytes(_SALT), personal_bytes(taken))
         parts["personal"] = sha256(b"".join(personal)).hexdigest()
     return Prepared(rows, personal, partial(_head, kept, parts))
 

@@ -26,7 +26,6 @@ class LineFigures:
 
     task: str
     title: str
-    tier: str
     done: bool
     hours: Decimal
     amount: Decimal | None
@@ -40,7 +39,6 @@ class LeftOut:
     line: str
     rule: str
     by: str
-    reason: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,7 +233,6 @@ def _line(line: Document) -> LineFigures:
     return LineFigures(
         str(line["task"]),
         str(line["title"]),
-        str(line["tier"]),
         line["state"] in _DONE,
         Decimal(price.get("hours") or 0),
         None if amount is None else Decimal(amount),
@@ -247,11 +244,10 @@ def _left_out(result: Document) -> tuple[tuple[LeftOut, ...], tuple[LeftOut, ...
     """Lines that somebody of the firm left out, and lines that the homeowner declined."""
     rules = {one["line"]: str(one["rule"]) for one in result["declined"] if one["how"] == "left-out"}
     overridden = tuple(
-        LeftOut(str(one["line"]), rules.get(one["line"], ""), str(one["by"]), str(one["reason"]))
-        for one in result["overrides"]
+        LeftOut(str(one["line"]), rules.get(one["line"], ""), str(one["by"])) for one in result["overrides"]
     )
     declined = tuple(
-        LeftOut(str(one["line"]), rules.get(one["line"], ""), "", "")
+        LeftOut(str(one["line"]), rules.get(one["line"], ""), "")
         for one in result["choices"]
         if one.get("decision") == "declined"
     )
