@@ -9,9 +9,9 @@ from typing import Annotated
 import typer
 from rich.text import Text
 
-from airwarrant.cli.audit_show import ArchiveOption, Json
+from airwarrant.cli.audit_show import Json
 from airwarrant.cli.console import err, out, put
-from airwarrant.cli.keep import archive_path, now
+from airwarrant.cli.keep import ArchiveOption, archive_path, now
 from airwarrant.errors import CallError, Fault, unread
 from airwarrant.records.archive import Archive
 from airwarrant.records.export import export_lines

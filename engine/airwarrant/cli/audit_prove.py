@@ -7,9 +7,8 @@ from typing import Annotated
 import typer
 
 from airwarrant.cli.audit_entries import entries_named
-from airwarrant.cli.audit_show import ArchiveOption
 from airwarrant.cli.console import err, put
-from airwarrant.cli.keep import archive_path
+from airwarrant.cli.keep import ArchiveOption, archive_path
 from airwarrant.errors import CallError, Fault
 from airwarrant.records import proof
 from airwarrant.records.archive import Archive

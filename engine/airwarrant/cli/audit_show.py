@@ -11,7 +11,7 @@ from rich.text import Text
 from airwarrant.cli.audit_entries import entries_named
 from airwarrant.cli.console import err, out, put
 from airwarrant.cli.figures import table_of
-from airwarrant.cli.keep import archive_path
+from airwarrant.cli.keep import ArchiveOption, archive_path
 from airwarrant.errors import CallError, Fault, nearest
 from airwarrant.records.archive import Archive
 from airwarrant.records.behind import IMPORTED
@@ -19,9 +19,6 @@ from airwarrant.records.kept import ERASURE, IMPORT, KINDS, RUN, TEST_OUT, Entry
 from airwarrant.records.proof import root_of
 from airwarrant.whole_file import write_files
 
-ArchiveOption = Annotated[
-    Path | None, typer.Option("--archive", help="The archive; else airwarrant.sqlite in this folder.", metavar="FILE")
-]
 Json = Annotated[bool, typer.Option("--json", help="Print JSON.")]
 _WHAT = {RUN: "run", TEST_OUT: "test-out", ERASURE: "personal data erased", IMPORT: "another archive's entries"}
 

@@ -9,9 +9,9 @@ from typing import Annotated
 import typer
 from rich.text import Text
 
-from airwarrant.cli.audit_show import ArchiveOption, Json
+from airwarrant.cli.audit_show import Json
 from airwarrant.cli.console import err, out, put
-from airwarrant.cli.keep import archive_path
+from airwarrant.cli.keep import ArchiveOption, archive_path
 from airwarrant.errors import ArchiveError, CallError, Fault
 from airwarrant.records import verify as checks
 from airwarrant.records.archive import Archive

@@ -1,4 +1,4 @@
-"""Keeping what a command came to: `--keep` and `--archive` of `run` and `accept`."""
+"""Where the archive is, and keeping what a command came to: `--keep` and `--archive` of `run` and `accept`."""
 
 from collections.abc import Mapping
 from dataclasses import replace
@@ -14,16 +14,21 @@ from airwarrant.job.record import JobRecord
 if TYPE_CHECKING:
     from airwarrant.records.kept import Entry, TestOutKept
 
+#: The archive of a folder, where none is named.
+NAME = "airwarrant.sqlite"
+ArchiveOption = Annotated[
+    Path | None, typer.Option("--archive", help=f"The archive; else {NAME} in this folder.", metavar="FILE")
+]
 Keep = Annotated[bool, typer.Option("--keep", help="Also keep it in the archive, where nothing is ever changed.")]
 ArchiveFile = Annotated[
     Path | None,
-    typer.Option("--archive", help="Keep it in this archive; else airwarrant.sqlite in this folder.", metavar="FILE"),
+    typer.Option("--archive", help=f"Keep it in this archive; else {NAME} in this folder.", metavar="FILE"),
 ]
 
 
 def archive_path(given: Path | None) -> Path:
     """The archive to use."""
-    return Path("airwarrant.sqlite") if given is None else given
+    return Path(NAME) if given is None else given
 
 
 def now() -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from rich.text import Text
 
 from airwarrant.cli.console import err, out
+from airwarrant.cli.keep import archive_path
 from airwarrant.result.why_prices import money_shown
 
 if TYPE_CHECKING:
@@ -25,7 +26,7 @@ def on_kept_jobs(
 
     Without `archive` the one in the current folder is taken; None where there is none, or it holds no job of the market.
     """
-    path = archive or Path("airwarrant.sqlite")
+    path = archive_path(archive)
     if archive is None and not path.exists():
         return None
     from rich.progress import Progress

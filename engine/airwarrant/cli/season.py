@@ -9,7 +9,7 @@ import typer
 from rich.progress import Progress
 
 from airwarrant.cli.console import err, out, put
-from airwarrant.cli.keep import archive_path
+from airwarrant.cli.keep import ArchiveOption, archive_path
 from airwarrant.errors import CallError, Fault
 from airwarrant.whole_file import write_file
 
@@ -17,10 +17,7 @@ _DAY = ["%Y-%m-%d"]
 
 
 def season(
-    archive: Annotated[
-        Path | None,
-        typer.Option("--archive", help="The archive; else airwarrant.sqlite in this folder.", metavar="FILE"),
-    ] = None,
+    archive: ArchiveOption = None,
     first: Annotated[
         datetime | None, typer.Option("--from", formats=_DAY, help="Only jobs surveyed on this day or later.")
     ] = None,

@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 _BATCH = 500
 #: Jobs of one transaction in bulk.
 _BULK = 400
-NAME = "airwarrant.sqlite"
 _NEWEST = "(SELECT max(number) FROM entry WHERE job = run.job AND kind = run.kind)"
 
 
