@@ -75,6 +75,9 @@ def test_heads_come_in_order_by_kind_and_job_and_runs_are_the_newest_of_each_job
         assert [one.number for one in archive.entries(kind=TEST_OUT)] == [4, 6]
         assert [one.number for one in archive.entries(job="2")] == [2, 5, 6]
         assert [one.number for one in archive.entries(kind=RUN, after=2)] == [3, 5]
+        assert [one.number for one in archive.entries(last=2)] == [5, 6]
+        assert [one.number for one in archive.entries(kind=RUN, last=3)] == [2, 3, 5]
+        assert [one.number for one in archive.entries(job="2", after=2, last=9)] == [5, 6]
         assert [one.entry.number for one in archive.runs()] == [1, 3, 5]
         assert next(iter(archive.runs())).record().id == "1"
 

@@ -66,9 +66,12 @@ def accept(
     if testout is None:
         advice = "`airwarrant accept RESULT --blank > test-out.toml` writes one to fill in."
         raise CallError([Fault("no-test-out", "no test-out was given", "the file with its readings", advice=advice)])
-    found, made = _answer(known, result, testout, policies)
+    from airwarrant.job.reading_records import read_text
+
+    read = (testout.name, read_text(testout))
+    found, made = _answer(known, result, read, policies)
     if keep or archive is not None:
-        _keep(archive_path(archive), known, made, found, testout)
+        _keep(archive_path(archive), known, made, found, read)
     if out_dir is not None:
         _write(out_dir, found, language, size, pdf)
     if as_json:
@@ -80,24 +83,24 @@ def accept(
 
 
 def _answer(
-    known: dict[str, Any], result: Path, testout: Path, policies: Path | None
+    known: dict[str, Any], result: Path, read: tuple[str, bytes], policies: Path | None
 ) -> tuple[dict[str, Any], "MadeFrom"]:
     from airwarrant.desks.accept import accept as accepted
     from airwarrant.desks.made_from import made_from
-    from airwarrant.job.reading_records import read_text
     from airwarrant.shipped import policies_folder, roots
 
-    text = read_text(testout)
+    file, text = read
     folders = roots(policies_folder(policies)) if policies is not None else ()
     made = made_from(known, result)
-    return accepted(known, made, text, testout.name, folders), made
+    return accepted(known, made, text, file, folders), made
 
 
-def _keep(archive: Path, known: dict[str, Any], made: "MadeFrom", found: dict[str, Any], testout: Path) -> None:
-    from airwarrant.job.reading_records import read_text
+def _keep(
+    archive: Path, known: dict[str, Any], made: "MadeFrom", found: dict[str, Any], read: tuple[str, bytes]
+) -> None:
     from airwarrant.records.kept import TestOutKept
 
-    test_out = TestOutKept(testout.name, read_text(testout), found)
+    test_out = TestOutKept(*read, found)
     keep_test_out(archive, made.record, made.text, made.market, made.policy, known, test_out)
 
 

@@ -1,7 +1,6 @@
 """`airwarrant audit list` and `airwarrant audit show`: what is kept, and one entry of it with everything its digest is of."""
 
 import json
-from collections import deque
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -39,7 +38,7 @@ def list_entries(
     path = archive_path(archive)
     with Archive.open(path) as opened:
         root = root_of(opened)
-        entries = deque(opened.entries(kind=kind, job=job), maxlen=last or None)
+        entries = tuple(opened.entries(kind=kind, job=job, last=last))
         if as_json:
             put(json.dumps({"size": root.size, "root": root.root, "entries": [_short(e) for e in entries]}, indent=1))
             return

@@ -143,12 +143,20 @@ class Archive:
         with told(self.path):
             return int(self._connection.execute("SELECT ifnull(max(number), 0) FROM entry").get)
 
-    def entries(self, *, kind: str = "", job: str = "", after: int = 0) -> Iterator[Entry]:
-        """Give heads in the order in which they were kept: of one `kind`, of one `job`, after a number. None are held on to."""
+    def entries(self, *, kind: str = "", job: str = "", after: int = 0, last: int = 0) -> Iterator[Entry]:
+        """Give heads in the order in which they were kept: of one `kind`, of one `job`, after a number, the `last` so many of these; none
+        of them are held on to.
+        """
         # Written out for what is asked, so that an index finds it.
         named = {"job": job, "kind": kind}
         where = "".join(f" AND {name} = :{name}" for name, value in named.items() if value)
         text = f"SELECT number, head FROM entry WHERE number > :after{where} ORDER BY number LIMIT {_BATCH}"
+        if last:
+            before = (
+                f"SELECT number FROM entry WHERE number > :after{where} ORDER BY number DESC LIMIT 1 OFFSET {last:d}"
+            )
+            with told(self.path):
+                after = self._connection.execute(before, {**named, "after": after}).get or after
         while True:
             with told(self.path):
                 rows: list[Any] = self._connection.execute(text, {**named, "after": after}).fetchall()

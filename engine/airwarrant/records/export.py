@@ -33,7 +33,7 @@ def export_lines(archive: Archive, tick: Callable[[int], None] | None = None) ->
         if entry.number > root.size:
             return  # kept while this was written
         for name, digest in sorted(entry.parts.items()):
-            if name != "personal":
+            if name != "personal" and bytes.fromhex(digest) not in written:
                 archive.part(entry, name)  # held to its digest
                 yield from _part(archive, bytes.fromhex(digest), written)
         yield _line({"entry": entry.head})
