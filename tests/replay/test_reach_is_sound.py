@@ -71,7 +71,9 @@ def test_what_a_change_changes_lies_within_its_reach(seed: int) -> None:
             continue  # a policy that its own checks refuse changes no job
         with evaluator:
             for record, run, seen in rng.sample(_evaluated(), _JOBS):
-                touched = bool(reach.hits_of(facts_of(run, seen, reach.layout)))
+                hits = reach.hits_of(facts_of(run, seen, reach.layout))
+                assert reach.hits_of(facts_of(run, seen, reach.layout, reach.checks)) == hits
+                touched = bool(hits)
                 changed = outcome_of(run) != _outcome(evaluator, record)
                 assert touched or not changed, (names, record.id, [impact.name for impact in reach.impacts])
                 pairs += 1

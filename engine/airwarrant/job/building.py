@@ -19,6 +19,11 @@ from airwarrant.units import convert
 
 _CONDITIONS = ("filter", "doors", "fan_setting")
 _HOUSE = KINDS[HOUSE_KEY].fields
+#: Kind -> what a visit reads of it, each with its key in the file.
+_READ = {
+    kind: tuple((f.key or f.name, f) for f in one.fields.values() if f.form == "reading") for kind, one in KINDS.items()
+}
+_NONE: Mapping[str, str] = MappingProxyType({})
 K = TypeVar("K")
 V = TypeVar("V")
 
@@ -108,6 +113,8 @@ class _Builder:
 
     def word_places(self, survey: date) -> Iterable[tuple[tuple[str, str], Place]]:
         """Where each word of the record stands; a later pair of one name takes the place of an earlier one."""
+        if not self.document.places:
+            return
         blocks: list[tuple[str, str, Path]] = [
             (HOUSE_KEY, "house", ("house",)),
             (HOUSE_KEY, "old", ("old",)),
@@ -146,7 +153,7 @@ class _Builder:
                     *self.where((*path, key)),
                     None,
                     "",
-                    _frozen({}),
+                    _NONE,
                 )
                 for field in fields
                 if field.form == "number" and (key := field.key or field.name) in block
@@ -195,9 +202,8 @@ class _Builder:
     ) -> dict[tuple[str, str], Reading]:
         """Readings of one block of a visit: its head or one item's."""
         found = {}
-        for field in KINDS[kind].fields.values():
-            name = field.key or field.name
-            if field.form != "reading" or name not in block:
+        for name, field in _READ[kind]:
+            if name not in block:
                 continue
             one = block[name]
             conditions = {c: one.get(c, visit.get(c, "")) for c in _CONDITIONS}

@@ -69,7 +69,7 @@ def _readings(readings: Mapping[str, Reading]) -> dict[str, Any]:
             one.state,
             None if one.plus_minus is None else _number(one.plus_minus),
             one.instrument,
-            dict(one.conditions),
+            dict(one.conditions) if one.conditions else {},
             one.by,
             one.time,
         ]

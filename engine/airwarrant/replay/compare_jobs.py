@@ -120,7 +120,8 @@ class Comparer:
                 return job.facts, known
         seen = Seen()
         run = self._evaluator(a).run(record, seen=seen)
-        return facts_of(run, seen, reach.layout), outcome_of(run)
+        asked = None if self._asked.gather else reach.checks
+        return facts_of(run, seen, reach.layout, asked), outcome_of(run)
 
     def _policy(self, policies: Policies, record: JobRecord) -> Policy:
         return policies.policy(record.market, record.dates)

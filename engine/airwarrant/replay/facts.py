@@ -1,7 +1,7 @@
 """The facts of one evaluation, as they are kept: a stamp and one fixed record."""
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from math import hypot, inf
 from types import TracebackType
 from typing import Any, Self
@@ -31,10 +31,15 @@ _CELL = 1024
 Facts = npt.NDArray[np.void]
 
 
-def facts_of(run: Run, seen: Seen, layout: Layout) -> bytes:
+def facts_of(run: Run, seen: Seen, layout: Layout, asked: Collection[str] | None = None) -> bytes:
     """Return the facts of an evaluation that was watched by `seen`, as bytes of one length for each policy.
 
     Behind the stamp and the record stands what the evaluation came to, as far as it is compared.
+
+    Parameters
+    ----------
+    asked : collection of str or None
+        The checks that will be asked about, where the facts are not kept: no other check stands in them, nor what it came to.
     """
     record = np.zeros(1, layout.dtype)
     for key in _bits(run, seen):
@@ -47,13 +52,15 @@ def facts_of(run: Run, seen: Seen, layout: Layout) -> bytes:
     factor = run.policy.parameters[BAND_FACTOR]
     times = convert(float(factor.value), factor.unit, "1")
     for verdict in once.values():
+        if asked is not None and verdict.check not in asked:
+            continue
         words[verdict.check] = words.get(verdict.check, 0) | 1 << word_bit(verdict.time, verdict.word)
         if verdict.limit is not None and verdict.reading is not None:
             _narrow(free[layout.checks[verdict.check]], verdict, run.policy.checks[verdict.check].doubt, times)
     for check, given in words.items():
         record["words"][0, layout.checks[check]] = given
     record["free"][0] = _inward(free)
-    return layout.stamp + record.tobytes() + _cell(outcome_of(run))
+    return layout.stamp + record.tobytes() + (_cell(outcome_of(run)) if asked is None else bytes(_CELL))
 
 
 def outcome_in(facts: bytes, layout: Layout) -> Outcome | None:

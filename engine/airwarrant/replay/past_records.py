@@ -1,6 +1,5 @@
 """Reading a record of which only the answer is wanted: what it says, and not where in its file each part stands."""
 
-import tomllib
 from contextlib import suppress
 
 from airwarrant.errors import RecordError
@@ -22,6 +21,6 @@ def read_past(text: bytes, file: str) -> JobRecord:
         With every fault found.
     """
     if file.lower().endswith(".toml"):
-        with suppress(Refused, RecordError, tomllib.TOMLDecodeError, RecursionError):
+        with suppress(Refused, RecordError, RecursionError):
             return record_of(Document(file, plain_data(text, file), {}, {}))
     return parse_job(text, file)

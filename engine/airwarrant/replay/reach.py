@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -11,6 +12,8 @@ from airwarrant.replay.facts import Facts, read_facts
 from airwarrant.replay.impact import Impact, Touched
 from airwarrant.replay.impacts import impacts
 from airwarrant.replay.layout import Layout
+from airwarrant.replay.limits_moved import checks_reading
+from airwarrant.rules.clauses import checks_read
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +47,18 @@ class Reach:
     def __init__(self, a: Policy, b: Policy) -> None:
         self.layout = Layout(a)
         self.impacts: Sequence[Impact] = impacts(a, b, self.layout) if a.digest != b.digest else ()
+        self._rules = b.rules
+
+    @cached_property
+    def checks(self) -> frozenset[str]:
+        """Checks that the impacts ask facts about."""
+        asked = {impact.name for impact in self.impacts if impact.section == "check"}
+        for impact in self.impacts:
+            if impact.section in ("parameter", "table"):
+                asked.update(checks_reading(self.layout.policy, (impact.section, impact.name)))
+            elif impact.section == "rule" and impact.name in self._rules:
+                asked.update(check for check, _ in checks_read(self._rules[impact.name]))
+        return frozenset(asked)
 
     @property
     def everyone(self) -> bool:

@@ -75,7 +75,7 @@ def read_json(text: bytes, file: str, *, error: type[InputError]) -> Document:
 
 
 def _nearest(places: Mapping[Path, Place], path: Path, file: str) -> Place:
-    for end in range(len(path), -1, -1):
+    for end in range(len(path), -1, -1) if places else ():
         if path[:end] in places:
             return places[path[:end]]
     return Place(file, 1, 1)

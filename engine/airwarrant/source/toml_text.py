@@ -5,6 +5,7 @@ import tomllib
 from collections import defaultdict
 from typing import Any
 
+import tomli
 import tree_sitter_toml
 from tree_sitter import Language, Node, Parser, Tree
 
@@ -102,12 +103,16 @@ def plain_data(raw: bytes, file: str) -> dict[str, Any]:
 
     Raises
     ------
-    Refused, tomllib.TOMLDecodeError
-        If there is any fault; `parse_toml` says where.
+    Refused
+        If there is any fault; `parse_toml` says which, and where.
     """
     text = Text(raw, file)
     check_bounds(text, mask(text.text, _TOKENS))
-    data = tomllib.loads(text.text)
+    try:
+        # The same reader as tomllib, compiled.
+        data = tomli.loads(text.text)
+    except tomli.TOMLDecodeError:
+        raise Refused(()) from None
     if faults := value_faults(data, defaultdict(lambda: Place(file, 1, 1))):
         raise Refused(faults)
     return data
