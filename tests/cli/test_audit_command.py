@@ -81,6 +81,10 @@ def test_checked_and_a_damaged_page_is_the_answer_no(folder: Path, tmp_path: Pat
     bad = completed("audit", "verify", "--no-evaluate", "--archive", tmp_path / "bad.sqlite", "--json", folder=folder)
     assert bad.returncode == NO
     assert 6 in {one["page"] for one in json.loads(bad.stdout)["findings"]}
+    told = completed("audit", "verify", "--no-evaluate", "--archive", tmp_path / "bad.sqlite", folder=folder)
+    assert told.stdout.splitlines()[-1].startswith(
+        "Leave this file as it is. What it lacks stands in a copy or an export"
+    )
     content = bytearray((folder / "airwarrant.sqlite").read_bytes())
     content[50] ^= 1
     (tmp_path / "bad.sqlite").write_bytes(content)
@@ -113,7 +117,7 @@ def test_copied_erased_and_what_cannot_be_done_is_said(folder: Path, tmp_path: P
         "audit", "erase", "1042", "--why", "asked by letter", "--archive", archive, "--yes", folder=tmp_path
     )
     assert done.returncode == DONE
-    assert "Erased the personal data of entry 1, 2; entry 3 says so." in done.stdout
+    assert "Erased the personal data of entries 1, 2; entry 3 says so." in done.stdout
     shown = completed("audit", "show", "1", "--archive", archive, folder=tmp_path)
     assert "Personal data was erased on " in shown.stdout
     assert "asked by letter" in shown.stdout

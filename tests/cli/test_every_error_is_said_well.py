@@ -119,7 +119,7 @@ def _lines(came: Called, code: str) -> list[str]:
 def _whole(text: str) -> Iterator[str]:
     held = ""
     for line in text.splitlines():
-        held = "" if re.match(r"\d+ (markets?, |faults?$|cases run)", line) else f"{held} {line}" if held else line
+        held = "" if re.match(r"\d+ (markets?, |faults?$|cases? run)", line) else f"{held} {line}" if held else line
         if re.search(r" \[[a-z0-9-]+\]$", held):
             yield held
             held = ""

@@ -32,10 +32,10 @@ def test_cases_that_hold_exit_0_and_say_what_they_cover(folder: Path) -> None:
     done = _check(folder, "--cases")
     assert done.returncode == 0
     lines = done.stdout.splitlines()
-    assert lines[-1] == "1 cases, 0 failed"
+    assert lines[-1] == "1 case, 0 failed"
     assert any(line.startswith("rules that fire: ") for line in lines)
     assert any(line.startswith("uncovered: trade/2026-01-01/rules-guard.toml:") for line in lines)
-    assert "1 cases run" in done.stderr
+    assert "1 case run" in done.stderr
 
 
 def test_a_case_that_fails_exits_1_with_its_place(folder: Path) -> None:
@@ -55,7 +55,7 @@ def test_one_file_and_one_market_are_run_alone_and_say_nothing_of_coverage(folde
     (folder / "cases/a.toml").write_text(CASES.format("fine", "healthy", ""))
     (folder / "cases/b.toml").write_text(CASES.format("wrong", "healthy", ", absent = true"))
     one = _check(folder / "cases/a.toml", "--cases")
-    assert (one.returncode, one.stdout.splitlines()[-1]) == (0, "1 cases, 0 failed")
+    assert (one.returncode, one.stdout.splitlines()[-1]) == (0, "1 case, 0 failed")
     assert "rules that fire" not in one.stdout
     none = _check(folder, "--cases", "--market", "fog-harbor")
     assert (none.returncode, none.stdout.splitlines()[-1]) == (0, "0 cases, 0 failed")

@@ -11,6 +11,7 @@ from airwarrant.errors import ArchiveError
 from airwarrant.records.archive import Archive
 from airwarrant.records.database import load_checksums
 from airwarrant.records.layout import PAGE_SIZE, RESERVED
+from airwarrant.records.parts import pieces_of, unpacked
 
 
 @pytest.fixture(scope="module")
@@ -92,3 +93,27 @@ def test_a_file_that_is_cut_or_grown_is_found(sound: bytes, tmp_path: Path, chan
         }[change]
     )
     assert findings(path)
+
+
+def test_a_part_or_a_piece_of_one_that_is_gone_is_said_by_its_name(tmp_path: Path) -> None:
+    path = made(tmp_path / "a.sqlite")
+    with Archive.open(path, write=True) as archive:
+        guards = archive.connection.execute("SELECT name, sql FROM sqlite_schema WHERE type = 'trigger'").fetchall()
+        for name, _ in guards:
+            archive.connection.execute(f"DROP TRIGGER {name}")
+        record, result = (bytes.fromhex(archive.entry(2).parts[name]) for name in ("record", "result"))
+        body = archive.connection.execute("SELECT body FROM part WHERE digest = ?", (result,)).get
+        assert isinstance(body, bytes)
+        (piece,) = (digest for names, digest in pieces_of(unpacked(body, ""), "") if names == ["trace", "rules"])
+        archive.connection.execute("DELETE FROM part WHERE digest IN (?, ?)", (record, piece))
+        for _, sql in guards:
+            archive.connection.execute(str(sql))
+    # The rules are the same in every job's result and are stored once.
+    gone = "its result: the piece `trace.rules` is missing from the archive"
+    assert [(one.entry, one.found) for one in findings(path) if one.code == "part-damaged"] == [
+        (1, gone),
+        (2, "its record is missing from the archive"),
+        (2, gone),
+        (3, gone),
+        (4, gone),
+    ]

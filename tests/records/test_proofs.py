@@ -87,7 +87,7 @@ def test_an_older_root_still_proves_entries_and_that_the_archive_only_grew(path:
         done = _check(tmp_path, grown, *words)
         assert (done.returncode, done.stdout.strip()) == (
             0,
-            "holds: the archive of 7 entries is the beginning of that of 9",
+            "holds: the archive up to entry 7 is the beginning of that up to entry 9",
         )
         words[3] = newer.root
         assert _check(tmp_path, grown, *words).returncode == 1

@@ -12,6 +12,7 @@ from rich.text import Text
 from airwarrant.cli.audit_show import Json
 from airwarrant.cli.console import err, out, put
 from airwarrant.cli.keep import ArchiveOption, archive_path, now
+from airwarrant.counted import counted
 from airwarrant.errors import CallError, Fault, unread
 from airwarrant.records.archive import Archive
 from airwarrant.records.export import export_lines
@@ -38,7 +39,7 @@ def export(
                 file.write(line)
     if as_json:
         put(json.dumps({"size": root.size, "root": root.root}, indent=1))
-    err().print(f"wrote {total} entries into {out_file}")
+    err().print(f"wrote {counted(total, 'entry', 'entries')} into {out_file}")
 
 
 def import_(
@@ -66,7 +67,9 @@ def import_(
     if as_json:
         put(json.dumps({"taken_in": added, "size": root.size, "root": root.root}, indent=1))
         return
-    out().print(Text(f"Took in {added} entries; {path} has {root.size}, root {root.root}"), soft_wrap=True)
+    out().print(
+        Text(f"Took in {counted(added, 'entry', 'entries')}; {path} has {root.size}, root {root.root}"), soft_wrap=True
+    )
 
 
 @contextmanager

@@ -2,6 +2,7 @@
 
 import json
 import sys
+from collections.abc import Iterable
 from typing import Annotated
 
 import typer
@@ -11,9 +12,11 @@ from airwarrant.cli.audit_entries import entries_named
 from airwarrant.cli.audit_show import Json
 from airwarrant.cli.console import err, out, put
 from airwarrant.cli.keep import ArchiveOption, archive_path, now
+from airwarrant.counted import numbered
 from airwarrant.errors import CallError, Fault
 from airwarrant.records.archive import Archive
 from airwarrant.records.erase import erase as erased
+from airwarrant.records.kept import Entry
 
 
 def erase(
@@ -32,9 +35,9 @@ def erase(
     path = archive_path(archive)
     with Archive.open(path, write=path.exists()) as opened:
         entries = entries_named(opened, entry)
-        held = [str(one.number) for one in entries if "personal" in one.parts and not opened.erased_by(one)]
+        held = _holding(opened, entries)
         if held and not yes:
-            err().print(f"Personal data of entry {', '.join(held)}, job {entries[0].job}, will be gone for good.")
+            err().print(f"Personal data of {_entries(held)}, job {entries[0].job}, will be gone for good.")
             if as_json or not sys.stdin.isatty():
                 found = "nothing was erased: there is nobody to ask"
                 raise CallError([Fault("not-confirmed", found, advice="Run it again with --yes.")])
@@ -42,17 +45,22 @@ def erase(
                 out().print("Nothing was erased.")
                 raise typer.Exit(1)
         made = erased(opened, entries, why=why, kept_at=now())
-        others = [
-            str(one.number)
-            for one in opened.entries(job=made.job)
-            if "personal" in one.parts and not opened.erased_by(one)
-        ]
+        others = _holding(opened, opened.entries(job=made.job))
     if as_json:
-        put(json.dumps({"entry": made.number, "erased": made.said["of"], "still_held": list(map(int, others))}))
+        put(json.dumps({"entry": made.number, "erased": made.said["of"], "still_held": others}))
         return
     console = out()
-    of = ", ".join(map(str, made.said["of"]))
-    console.print(Text(f"Erased the personal data of entry {of}; entry {made.number} says so."))
+    console.print(Text(f"Erased the personal data of {_entries(made.said['of'])}; entry {made.number} says so."))
     if others:
-        console.print(Text(f"Entry {', '.join(others)} of the same job still holds some."))
+        said = _entries(others).capitalize()
+        console.print(Text(f"{said} of the same job still {'holds' if len(others) == 1 else 'hold'} some."))
     console.print("Copies, exports and papers elsewhere are not touched: erase them too.")
+
+
+def _holding(archive: Archive, entries: Iterable[Entry]) -> list[int]:
+    """Numbers of the entries whose personal data is still there."""
+    return [one.number for one in entries if "personal" in one.parts and not archive.erased_by(one)]
+
+
+def _entries(numbers: Iterable[int]) -> str:
+    return numbered(numbers, "entry", "entries")

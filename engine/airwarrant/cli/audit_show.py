@@ -11,6 +11,7 @@ from airwarrant.cli.audit_entries import entries_named
 from airwarrant.cli.console import err, out, put
 from airwarrant.cli.figures import table_of
 from airwarrant.cli.keep import ArchiveOption, archive_path
+from airwarrant.counted import counted, numbered
 from airwarrant.errors import CallError, Fault, nearest
 from airwarrant.records.archive import Archive
 from airwarrant.records.behind import IMPORTED
@@ -58,7 +59,7 @@ def list_entries(
             )
     console = out()
     console.print(table)
-    console.print(Text(f"{root.size} entries, root {root.root}"), soft_wrap=True)
+    console.print(Text(f"{counted(root.size, 'entry', 'entries')}, root {root.root}"), soft_wrap=True)
 
 
 def show(
@@ -129,10 +130,10 @@ def _print(one: Entry, told: dict[str, Any]) -> None:
     if one.kind == TEST_OUT:
         rows.insert(1, ("of entry", str(one.said.get("of", 0))))
     if one.kind == ERASURE:
-        rows.insert(1, ("erased", f"personal data of entry {', '.join(map(str, one.said.get('of', [])))}"))
+        rows.insert(1, ("erased", f"personal data of {numbered(one.said.get('of', []), 'entry', 'entries')}"))
         rows.insert(2, ("why", str(one.said.get("why", ""))))
     if one.kind == IMPORT:
-        rows.insert(1, ("from root", f"{one.said.get('root')}, of {one.said.get('size')} entries"))
+        rows.insert(1, ("from root", f"{one.said.get('root')}, up to entry {one.said.get('size')}"))
     if isinstance(came := one.said.get(IMPORTED), dict):
         rows.insert(1, ("came as", f"entry {came.get('number')} of another archive, digest {came.get('digest')}"))
     width = max(len(name) for name, value in rows if value)

@@ -12,6 +12,7 @@ from rich.text import Text
 from airwarrant.cli.audit_show import Json
 from airwarrant.cli.console import err, out, put
 from airwarrant.cli.keep import ArchiveOption, archive_path
+from airwarrant.counted import counted
 from airwarrant.errors import ArchiveError, CallError, Fault
 from airwarrant.records import verify as checks
 from airwarrant.records.archive import Archive
@@ -23,6 +24,10 @@ from airwarrant.records.proof import Root, root_of
 #: Pieces of work a process gets one after the other; each composes the policies it meets anew.
 _TURNS = 8
 _ROOT = re.compile("[0-9a-f]{64}")
+_TO_DO = (
+    "Leave this file as it is. What it lacks stands in a copy or an export from before: check that with "
+    "`airwarrant audit verify --archive COPY`, an export once `airwarrant audit import` has taken it in."
+)
 
 
 def verify(
@@ -132,12 +137,10 @@ def _say(found: list[Finding], whole: Root | None, entries: int, first: int | No
         text = Text(f"{one.where()}: ", style="bold")
         console.print(text.append(one.found, style="red").append(f" [{one.code}]", style="dim"), soft_wrap=True)
     if found:
-        count = len(found)
-        console.print(
-            Text(
-                f"{count} thing{'s are' if count > 1 else ' is'} not as kept; {entries} entries are sound.", style="red"
-            )
-        )
+        bad = counted(len(found), "thing is", "things are")
+        sound = counted(entries, "entry is sound", "entries are sound")
+        console.print(Text(f"{bad} not as kept; {sound}.", style="red"))
+        console.print(Text(_TO_DO), soft_wrap=True)
         return
     if first is None:
         how = "; no job was evaluated again"
@@ -145,7 +148,10 @@ def _say(found: list[Finding], whole: Root | None, entries: int, first: int | No
         jobs = "every job" if first == 1 else f"every job from entry {first} on"
         how = f", and {jobs} came out as it was kept"
     console.print(
-        Text(f"Sound: {entries} entries, each page, entry and part agrees with its digest{how}.", style="green")
+        Text(
+            f"Sound: {counted(entries, 'entry', 'entries')}, each page, entry and part agrees with its digest{how}.",
+            style="green",
+        )
     )
     if whole is not None:
         console.print(Text(f"root {whole.root}"), soft_wrap=True)

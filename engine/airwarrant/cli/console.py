@@ -8,6 +8,7 @@ from typing import Any, NoReturn
 from rich.console import Console
 from rich.text import Text
 
+from airwarrant.counted import counted
 from airwarrant.errors import AirwarrantError, InputError
 
 
@@ -65,5 +66,4 @@ def complain(error: AirwarrantError) -> None:
         text.append(fault.sentence())
         text.append(f" [{fault.code}]", style="dim")
         console.print(text)
-    count = len(error.faults)
-    console.print(Text(f"{count} fault{'s' if count != 1 else ''}", style="red"))
+    console.print(Text(counted(len(error.faults), "fault"), style="red"))

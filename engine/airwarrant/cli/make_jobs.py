@@ -11,6 +11,7 @@ import typer
 from rich.progress import Progress
 
 from airwarrant.cli.console import err, put
+from airwarrant.counted import counted
 from airwarrant.errors import CallError, Fault
 from airwarrant.shipped import policies_folder, roots
 
@@ -45,7 +46,7 @@ def make_jobs(
     from airwarrant.made_jobs.markets import climates_of
 
     if not 1 <= count <= _MOST:
-        raise CallError([Fault("count", f"{count} jobs", f"1 to {_MOST}")])
+        raise CallError([Fault("count", counted(count, "job"), f"1 to {_MOST:,}")])
     if seed < 0:
         raise CallError([Fault("seed", f"--seed {seed}", "0 or above")])
     folders = roots(policies_folder(policies))
@@ -65,7 +66,7 @@ def make_jobs(
             progress.advance(bar)
 
         write_jobs(out_dir, count, seed, climates, market=market, each=done)
-    console.print(f"wrote {count} jobs and planted/causes.json into {out_dir}")
+    console.print(f"wrote {counted(count, 'job')} and planted/causes.json into {out_dir}")
     if archive is not None:
         console.print(f"kept them in {archive}")
     if as_json:

@@ -7,6 +7,7 @@ from typing import Annotated, Any
 import typer
 
 from airwarrant.cli.console import err
+from airwarrant.counted import counted
 from airwarrant.errors import CallError, Fault
 from airwarrant.result.serial import read_result
 from airwarrant.whole_file import write_files
@@ -52,7 +53,7 @@ def write_papers(
         processes=cores(),
     )
     write_files(folder, made)
-    console.print(f"wrote {len(made)} papers into {folder}")
+    console.print(f"wrote {counted(len(made), 'paper')} into {folder}")
 
 
 def can_be_made(language: str, size: str, pdf: bool | None) -> None:

@@ -9,6 +9,7 @@ from rich.progress import Progress
 from rich.text import Text
 
 from airwarrant.cli.console import err, out, put
+from airwarrant.counted import counted
 from airwarrant.desks.limit_cases import LimitCases, limit_cases
 from airwarrant.desks.limit_files import Written, write_limits
 from airwarrant.errors import CallError, Fault, nearest
@@ -84,8 +85,9 @@ def _print(below: Path, told: tuple[Written, ...], found: LimitCases) -> None:
     console = out()
     console.print(Text(f"Cases at every limit, below {below}:", style="bold"))
     for one in told:
-        more = f"; {one.otherwise} cases say something else" if one.how == "changed" and one.otherwise else ""
-        console.print(Text(f"  {one.file}: {one.cases} cases, {_HOW[one.how]}{more}"), soft_wrap=True)
+        said = counted(one.otherwise, "case says something else", "cases say something else")
+        more = f"; {said}" if one.how == "changed" and one.otherwise else ""
+        console.print(Text(f"  {one.file}: {counted(one.cases, 'case')}, {_HOW[one.how]}{more}"), soft_wrap=True)
     if found.unreached:
         console.print(Text(f"Limits without a case, {len(found.unreached)}:", style="bold"))
     for gap in found.unreached:

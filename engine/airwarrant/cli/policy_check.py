@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from airwarrant.cli.console import err
+from airwarrant.counted import counted
 from airwarrant.desks.analysis.whole import Analysis
 from airwarrant.desks.cases import CasesChecked, check_cases
 from airwarrant.desks.unverified import Unverified, unverified
@@ -74,7 +75,7 @@ def run_cases(folder: Path, markets: Sequence[str], file: Path | None) -> CasesC
             markets=markets,
             done=lambda at, of: progress.update(bar, completed=at, total=of),
         )
-    console.print(f"{checked.count} cases run")
+    console.print(f"{counted(checked.count, 'case')} run")
     return checked
 
 

@@ -8,6 +8,7 @@ from rich.text import Text
 
 from airwarrant.cli.console import out
 from airwarrant.cli.policy_tables import fault_data
+from airwarrant.counted import counted
 from airwarrant.desks.cases import CasesChecked
 from airwarrant.desks.unverified import Unverified
 
@@ -33,7 +34,7 @@ def print_cases(checked: CasesChecked, *, whole: bool) -> None:
             console.print(Text(f"{what}: {covered} of {of} ({share:.0f} %)"))
     failed = len({failure.case.place for failure in checked.failures})
     bad = checked.faults or checked.failures
-    console.print(Text(f"{checked.count} cases, {failed} failed", style="red" if bad else "green"))
+    console.print(Text(f"{counted(checked.count, 'case')}, {failed} failed", style="red" if bad else "green"))
 
 
 def cases_data(checked: CasesChecked, *, whole: bool) -> dict[str, Any]:

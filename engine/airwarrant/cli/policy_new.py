@@ -11,6 +11,7 @@ from rich.text import Text
 from airwarrant.cli.console import out, put
 from airwarrant.cli.policy_check import rules_can_run
 from airwarrant.cli.policy_tables import fault_data
+from airwarrant.counted import counted
 from airwarrant.desks.policy_new import start
 from airwarrant.desks.policy_save import save
 from airwarrant.errors import PolicyError
@@ -58,7 +59,7 @@ def new(
     console.print(Text(f"{started.title}, started from {started.like.title}. Written below {folder}:", style="bold"))
     for file in started.files:
         console.print(Text(f"  {file}"), soft_wrap=True)
-    console.print(Text(f"To fill in, {len(open_)} local facts:", style="bold"))
+    console.print(Text(f"To fill in, {counted(len(open_), 'local fact')}:", style="bold"))
     for fault in open_:
         console.print(Text(f"  {fault.place}: {fault.found}"), soft_wrap=True)
     console.print(Text("Until then live jobs are refused; `airwarrant run JOB --draft` shows a draft."), soft_wrap=True)

@@ -9,6 +9,7 @@ from rich.text import Text
 
 from airwarrant.cli.console import out
 from airwarrant.cli.why import leads_of
+from airwarrant.counted import counted
 from airwarrant.result.why_prices import money_shown
 
 if TYPE_CHECKING:
@@ -24,15 +25,20 @@ def print_replay(told: "Told") -> None:
 
     console, data = out(), data_of(told)
     became = data["became"]
-    console.print(Text(f"{data['jobs']:,} jobs, {told.b} against {told.a}", style="bold"))
-    parts = [f"{became['moved']:,} come out otherwise", f"{became['same']:,} come out the same"]
-    parts += [f"{became['apart']:,} are proved to come out the same"] if became["apart"] else []
+    console.print(Text(f"{counted(data['jobs'], 'job')}, {told.b} against {told.a}", style="bold"))
+    parts = [
+        counted(became["moved"], "comes out otherwise", "come out otherwise"),
+        counted(became["same"], "comes out the same", "come out the same"),
+    ]
+    proved = counted(became["apart"], "is proved to come out the same", "are proved to come out the same")
+    parts += [proved] if became["apart"] else []
     parts += [f"{became['failed']:,} could not be evaluated"] if became["failed"] else []
     console.print(Text(", ".join(parts)), soft_wrap=True)
     _safety(console, data)
     _sums(console, told, "market", data["markets"])
     if data["without_amount"]:
-        console.print(Text(f"{data['without_amount']:,} evaluated jobs have no amount: they are in no sum."))
+        without = counted(data["without_amount"], "evaluated job has no amount", "evaluated jobs have no amount")
+        console.print(Text(f"{without} and no place in a sum."))
     _sums(console, told, "task", {n: one for n, one in data["tasks"].items() if float(one["difference"])})
     _lines(console, data["lines"])
     for title, name in (("Stops", "stops"), ("Holds", "holds"), ("Test-out", "acceptance")):

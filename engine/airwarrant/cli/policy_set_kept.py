@@ -9,6 +9,7 @@ from rich.text import Text
 
 from airwarrant.cli.console import err, out
 from airwarrant.cli.keep import archive_path
+from airwarrant.counted import counted
 from airwarrant.result.why_prices import money_shown
 
 if TYPE_CHECKING:
@@ -54,9 +55,10 @@ def on_kept_jobs(
 def show_kept(told: "Told") -> None:
     """Print what a change comes to on kept jobs, in a few lines."""
     console, data = out(), kept_data(told)
-    console.print(Text(f"What changes on the {data['jobs']:,} newest kept jobs of the market", style="bold"))
+    console.print(Text(f"What changes on the {counted(data['jobs'], 'newest kept job')} of the market", style="bold"))
     became = data["became"]
-    console.print(Text(f"{became['moved']:,} come out otherwise, {became['same'] + became['apart']:,} the same"))
+    moved = counted(became["moved"], "comes out otherwise", "come out otherwise")
+    console.print(Text(f"{moved}, {became['same'] + became['apart']:,} the same"))
     for one in data["loosened"]:
         console.print(Text(f"SAFETY LOOSENED  {one}", style="bold red"), soft_wrap=True)
     for one in data["safety_lost"]:

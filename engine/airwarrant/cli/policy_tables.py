@@ -10,6 +10,7 @@ from rich.table import Table
 from rich.text import Text
 
 from airwarrant.cli.console import out, put
+from airwarrant.counted import counted
 from airwarrant.errors import Fault
 from airwarrant.policy.history import History, Setting
 from airwarrant.policy.model import Policy
@@ -29,12 +30,12 @@ def print_check(found: Checked) -> None:
     for fault in found.warnings:
         console.print(Text(f"warning: {fault}"), soft_wrap=True)
     counts = (
-        _count(len(found.markets), "market"),
-        _count(len(found.files), "file"),
-        _count(len(found.faults), "fault"),
+        counted(len(found.markets), "market"),
+        counted(len(found.files), "file"),
+        counted(len(found.faults), "fault"),
     )
     style = "red" if found.faults else "green"
-    extra = f", {_count(len(found.warnings), 'warning')}" if found.warnings else ""
+    extra = f", {counted(len(found.warnings), 'warning')}" if found.warnings else ""
     console.print(Text(", ".join(counts) + extra, style=style))
 
 
@@ -133,7 +134,7 @@ def as_data(value: Any) -> Any:
 def _cells(setting: Setting) -> tuple[str, str, str, str, str]:
     value = _text(setting.value)
     if setting.key in ("size", "beside"):  # blocks in blocks: the sentence says those in force
-        value = "said above" if setting.in_force else _count(len(setting.value), "block")
+        value = "said above" if setting.in_force else counted(len(setting.value), "block")
     return (setting.key, value, setting.layer, setting.effective, _place(setting.place))
 
 
@@ -153,7 +154,3 @@ def _text(value: Any) -> str:
             return f"{value:g}"
         case _:
             return str(value)
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"

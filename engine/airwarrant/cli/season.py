@@ -10,6 +10,7 @@ from rich.progress import Progress
 
 from airwarrant.cli.console import err, out, put
 from airwarrant.cli.keep import ArchiveOption, archive_path
+from airwarrant.counted import counted
 from airwarrant.errors import CallError, Fault
 from airwarrant.whole_file import write_file
 
@@ -64,7 +65,10 @@ def season(
         day = date.today() if on is None else on.date()
         overdue = past_review(opened, day, market)
     if bare:
-        console.print(f"{len(bare):,} kept without a result are not counted, the first as entry {bare[0]}")
+        told = counted(
+            len(bare), "job kept without a result is not counted", "jobs kept without a result are not counted"
+        )
+        console.print(f"{told}, the first as entry {bare[0]}")
     if not figures.jobs:
         advice = "`airwarrant audit list` shows what is kept; `airwarrant run JOB --keep` keeps a job."
         raise CallError([Fault("no-jobs", "no kept job is of that market and those dates", advice=advice)])

@@ -8,6 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from airwarrant.cli.figures import table_of
+from airwarrant.counted import counted
 from airwarrant.season.company import NOT_TOLD, Figures, RuleFigures
 from airwarrant.season.words import (
     RATES,
@@ -31,7 +32,7 @@ _ONE_MARKET = 2
 def print_figures(console: Console, figures: Figures, overdue: Sequence[str], on: date) -> None:
     """Print everything that was counted, what matters most for an owner first."""
     whole = figures.markets[0]
-    console.print(Text(f"{figures.jobs:,} jobs surveyed from {figures.first} to {figures.last}", style="bold"))
+    console.print(Text(f"{counted(figures.jobs, 'job')} surveyed from {figures.first} to {figures.last}", style="bold"))
     for field, (title, _, of) in RATES.items():
         console.print(Text(f"  {title}: {share(getattr(whole, field))} \N{EM DASH} {of}"))
     console.print(Text(f"  Days from survey to test-out: {middle(whole.days, 0) or 'no jobs to count'}"))
@@ -143,7 +144,7 @@ def _money(console: Console, figures: Figures) -> None:
 def _rules(console: Console, figures: Figures) -> None:
     console.print(
         Text(
-            f"{len(figures.rules)} rules: {len(figures.never)} fired in no job, "
+            f"{counted(len(figures.rules), 'rule')}: {len(figures.never)} fired in no job, "
             f"{len(figures.always)} in every job that knows them",
             style="bold",
         )
@@ -178,6 +179,6 @@ def _people(console: Console, figures: Figures) -> None:
         if one.overridden.some:
             console.print(Text(f"  {one.rule}: {share(one.overridden)}"))
     for person, count in figures.people.items():
-        console.print(Text(f"  left out by {person}: {count:,} {'line' if count == 1 else 'lines'}"))
+        console.print(Text(f"  left out by {person}: {counted(count, 'line')}"))
     for task, count in figures.declined.items():
         console.print(Text(f"  declined by homeowners: {task}, {count:,}"))

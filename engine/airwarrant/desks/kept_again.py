@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from airwarrant.counted import counted
 from airwarrant.desks.acceptance import acceptance
 from airwarrant.errors import AirwarrantError, InputError
 from airwarrant.evaluate import Evaluator
@@ -144,7 +145,9 @@ def first_difference(one: Any, other: Any, path: str = "") -> str | None:
         for index, (before, now) in enumerate(zip(one, other, strict=False)):
             if (place := first_difference(before, now, f"{path}[{index}]")) is not None:
                 return place
-        return None if len(one) == len(other) else f"{path} has {len(other)} entries, not {len(one)}"
+        return (
+            None if len(one) == len(other) else f"{path} has {counted(len(other), 'entry', 'entries')}, not {len(one)}"
+        )
     # True is 1 to Python, and 1.0 too; to a reader of the file they are not.
     if type(one) is type(other) and one == other:
         return None

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel, Tag, ValidationError
 
+from airwarrant.counted import counted
 from airwarrant.errors import Fault, nearest
 from airwarrant.policy.rule_shape import CLAUSE_HEADS, ID, NAME, THEN_HEADS
 from airwarrant.source.document import Document
@@ -114,7 +115,7 @@ def _words(item: Mapping[str, Any], path: Path, model: type[BaseModel], data: An
     if kind == "string_pattern_mismatch":
         return _bad_name(str(context.get("pattern")), value)
     if kind in ("too_short", "too_long"):
-        return _LENGTHS[kind], f"{context.get('actual_length')} entries", _length(kind, context), ""
+        return _LENGTHS[kind], counted(context.get("actual_length", 0), "entry", "entries"), _length(kind, context), ""
     if kind in ("string_too_short", "string_too_long"):
         found = f"{len(str(value))} characters: {shown(value)}"
         return _LENGTHS[kind], found, f"{_length(kind, context)} characters", ""

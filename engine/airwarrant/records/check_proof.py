@@ -91,12 +91,12 @@ def check(
         return "this is no proof of this format"
     path = [bytes.fromhex(one) for one in proof["path"]]
     if size is not None and proof["size"] != size:
-        return f"the proof is of {proof['size']} entries, the root of {size}"
+        return f"the proof is of entries up to {proof['size']}, the root of those up to {size}"
     if proof["kind"] == "consistency":
         if first_root is None:
             return "this proof needs the older root, --first-root"
         if first_size is not None and proof["first_size"] != first_size:
-            return f"the proof starts from {proof['first_size']} entries, the older root is of {first_size}"
+            return f"the proof starts from entries up to {proof['first_size']}, the older root is of those up to {first_size}"
         found = roots_of_consistency(proof["first_size"], proof["size"], bytes.fromhex(first_root), path)
         return (
             "" if found == (bytes.fromhex(first_root), bytes.fromhex(root)) else "the path does not lead to the roots"
@@ -138,7 +138,9 @@ def main() -> int:
         print(f"does not hold: {wrong}")
         return 1
     if proof["kind"] == "consistency":
-        print(f"holds: the archive of {proof['first_size']} entries is the beginning of that of {proof['size']}")
+        print(
+            f"holds: the archive up to entry {proof['first_size']} is the beginning of that up to entry {proof['size']}"
+        )
     else:
         head = json.loads(proof["entry"])
         print(

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from functools import partial
 
+from airwarrant.counted import numbered
 from airwarrant.errors import ArchiveError, Fault
 from airwarrant.records.archive import Archive
 from airwarrant.records.database import told, transaction
@@ -53,7 +54,8 @@ def _head(job: str, numbers: list[int], why: str, kept_at: str, number: int, pre
 
 def _nothing(archive: Archive, entries: Sequence[Entry]) -> str:
     by = sorted({number for entry in entries if (number := archive.erased_by(entry))})
-    named = ", ".join(str(entry.number) for entry in entries if not by or "personal" in entry.parts)
+    numbers = [entry.number for entry in entries if not by or "personal" in entry.parts]
+    named = numbered(numbers, "entry", "entries")
     if by:
-        return f"the personal data of entry {named} was erased before, by entry {', '.join(map(str, by))}"
-    return f"entry {named} holds no personal data"
+        return f"the personal data of {named} was erased before, by {numbered(by, 'entry', 'entries')}"
+    return f"{named} {'holds' if len(numbers) == 1 else 'hold'} no personal data"

@@ -100,7 +100,7 @@ def read_part(connection: "apsw.Connection", digest: bytes, what: str) -> bytes:
     """
     row = connection.execute("SELECT form, body FROM part WHERE digest = ?", (digest,)).fetchone()
     if row is None:
-        raise _damaged(f"{what} is not there")
+        raise _damaged(f"{what} is missing from the archive")
     form, body = row
     content = unpacked(body, what)
     if form == PIECES:
@@ -143,7 +143,7 @@ def _together(connection: "apsw.Connection", content: bytes, what: str) -> bytes
     for path, digest in pieces_of(content, what):
         row = connection.execute("SELECT form, body FROM part WHERE digest = ?", (digest,)).fetchone()
         if row is None or row[0] != WHOLE:
-            raise _damaged(f"{what}: the piece `{'.'.join(path)}` is not there")
+            raise _damaged(f"{what}: the piece `{'.'.join(path)}` is missing from the archive")
         piece = unpacked(row[1], what)
         if sha256(piece).digest() != digest:
             raise _damaged(f"{what}: the piece `{'.'.join(path)}` is not what its digest says")

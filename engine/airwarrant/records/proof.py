@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from airwarrant.counted import counted
 from airwarrant.errors import ArchiveError, Fault
 from airwarrant.records import merkle
 from airwarrant.records.archive import Archive
@@ -55,7 +56,13 @@ def prove_growth(archive: Archive, first: int, size: int | None = None) -> dict[
     leaves = _leaves(archive, size)
     if not 1 <= first <= len(leaves):
         raise ArchiveError(
-            [Fault("no-entry", f"there were never {first} entries", f"an entry from 1 to {len(leaves)}")]
+            [
+                Fault(
+                    "no-entry",
+                    f"the archive never had {counted(first, 'entry', 'entries')}",
+                    f"an entry from 1 to {len(leaves)}",
+                )
+            ]
         )
     return {
         "format": FORMAT,
@@ -76,5 +83,7 @@ def script() -> str:
 def _leaves(archive: Archive, size: int | None) -> list[bytes]:
     leaves = merkle.leaf_hashes(archive.digests())
     if size is not None and not 0 < size <= len(leaves):
-        raise ArchiveError([Fault("no-entry", f"there are no {size} entries", f"an entry from 1 to {len(leaves)}")])
+        raise ArchiveError(
+            [Fault("no-entry", f"there are fewer entries than {size}", f"an entry from 1 to {len(leaves)}")]
+        )
     return leaves if size is None else leaves[:size]

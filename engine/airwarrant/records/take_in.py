@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator, Mapping
 from hashlib import sha256
 from typing import Any, BinaryIO
 
+from airwarrant.counted import counted
 from airwarrant.errors import ArchiveError, Fault
 from airwarrant.records import merkle
 from airwarrant.records.archive import Archive
@@ -145,11 +146,15 @@ class _Taking:
         if self._erasure:
             raise self._lines.fault(_NOT_ERASED)
         if len(self._leaves) != size:
-            raise self._lines.fault(f"it holds {len(self._leaves)} entries; its first line says {size}")
+            raise self._lines.fault(
+                f"it holds {counted(len(self._leaves), 'entry', 'entries')}; its first line says {size}"
+            )
         if merkle.root(self._leaves).hex() != root:
             raise self._lines.fault("its entries do not have the root that its first line says")
         if self._open:
-            raise self._lines.fault(f"the personal data of entry {min(self._open)} is not there")
+            raise self._lines.fault(
+                f"the personal data of entry {min(self._open)} is neither there nor said to be erased"
+            )
         return len(self._new)
 
     def _head(self, line: Mapping[str, Any] | None) -> tuple[int, str]:
@@ -203,7 +208,7 @@ class _Taking:
             if name == "personal":
                 self._open[number] = digest
             elif not has_part(self._connection, bytes.fromhex(digest)):
-                raise self._lines.fault(f"entry {number}: its {name[:40]} is not there")
+                raise self._lines.fault(f"entry {number}: its {name[:40]} does not stand before it")
         raw = bytes.fromhex(entry.digest)
         self._numbers.append(self._place(entry, raw))
         self._erasure = number if entry.kind == ERASURE else 0

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from hashlib import sha256
 from typing import Any
 
+from airwarrant.counted import counted
 from airwarrant.errors import ArchiveError
 from airwarrant.records import merkle
 from airwarrant.records.archive import Archive
@@ -69,8 +70,8 @@ def parts_of(archive: Archive, entry: Entry, sound: set[str]) -> Iterator[Findin
                 continue
             archive.part(entry, name)
         except (ArchiveError, ValueError) as error:
-            found = error.faults[0].found if isinstance(error, ArchiveError) else f"its {name}: {error}"
-            yield Finding("part-damaged", f"its {name}: {_without_name(found, entry)}", entry=entry.number)
+            found = error.faults[0].found if isinstance(error, ArchiveError) else str(error)
+            yield Finding("part-damaged", _of_part(found, entry, name), entry=entry.number)
         else:
             sound.add(digest)
 
@@ -79,9 +80,12 @@ def published(archive: Archive, root: str, size: int) -> Iterator[Finding]:
     """Give a finding if the archive's first `size` entries do not have the root that was published of them."""
     digests = [digest for digest, _ in zip(archive.digests(), range(size), strict=False)]
     if len(digests) < size:
-        yield Finding("root-differs", f"there are {len(digests)} entries; the root was published of {size}")
+        yield Finding(
+            "root-differs",
+            f"the root was published of {counted(size, 'entry', 'entries')}; the archive has {len(digests)}",
+        )
     elif merkle.root(merkle.leaf_hashes(digests)).hex() != root.lower():
-        yield Finding("root-differs", f"the first {size} entries do not have the root that was published of them")
+        yield Finding("root-differs", f"the root of entries up to {size} is not the one that was published of them")
 
 
 def structure(archive: Archive) -> Iterator[Finding]:
@@ -161,7 +165,9 @@ def _erasure(archive: Archive, entry: Entry) -> Iterator[Finding]:
             yield Finding("part-damaged", found, entry=entry.number)
 
 
-def _without_name(found: str, entry: Entry) -> str:
-    """What was found, without the words that say of which entry."""
-    head = f"entry {entry.number}: its "
-    return found.removeprefix(head).split(": ", 1)[-1] if found.startswith("`") else found.removeprefix(head)
+def _of_part(found: str, entry: Entry, name: str) -> str:
+    """What was found of a part, beginning with its name; the number of the entry and the file stand beside it."""
+    own = f"entry {entry.number}: "
+    if found.startswith(own):
+        return found.removeprefix(own)
+    return f"its {name}: {found.split(': ', 1)[-1] if found.startswith('`') else found}"

@@ -7,6 +7,7 @@ from importlib.resources import files
 from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
+from airwarrant.counted import counted
 from airwarrant.season import words
 from airwarrant.season.company import NOT_TOLD, Figures
 from airwarrant.season.plots import plots
@@ -28,7 +29,14 @@ def season_page(figures: Figures, overdue: Sequence[str], on: date) -> str:
     )
     # A plot is markup: its texts were escaped where it was drawn.
     return environment.get_template("season").render(
-        figures=figures, overdue=overdue, on=on, words=words, not_told=NOT_TOLD, plots=plots(figures), svg=Markup
+        figures=figures,
+        overdue=overdue,
+        on=on,
+        words=words,
+        not_told=NOT_TOLD,
+        plots=plots(figures),
+        svg=Markup,
+        counted=counted,
     )
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from airwarrant.counted import counted
 from airwarrant.papers.pictures.shown import MISSING, Axis, Frame, Shown
 from airwarrant.papers.pictures.side_by_side import Kind, side_by_side
 from airwarrant.papers.pictures.signs import AS_FOUND, AS_PREDICTED, AS_WANTED, Sign
@@ -84,7 +85,7 @@ def _change(figures: Figures, name: str) -> Plot:
 
 def _said(whole: MarketFigures, name: str, decimals: int) -> str:
     before, after = whole.changes[name]
-    return f"{middle(before, decimals)} before, {middle(after, decimals)} after, {before.count:,} jobs"
+    return f"{middle(before, decimals)} before, {middle(after, decimals)} after, {counted(before.count, 'job')}"
 
 
 def _spread(one: Spread, decimals: int) -> Shown:
