@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from airwarrant.policy.checks import limit_refs
 from airwarrant.policy.model import Check, Policy, Ref
 from airwarrant.policy.sizes import size_refs
+from airwarrant.replay.rests_on import limits_refs, percent
 from airwarrant.units import UNITS
 
 #: A value by the form of its references and its name: a parameter or a table.
@@ -40,7 +41,7 @@ def tasks_sized(policy: Policy, value: Value) -> tuple[str, ...]:
 
 def checks_reading(policy: Policy, value: Value) -> tuple[str, ...]:
     """Names of the checks whose limits read a value directly."""
-    return tuple(name for name, check in policy.checks.items() if any(_is(ref, value) for ref in _refs(check)))
+    return tuple(name for name, check in policy.checks.items() if any(_is(ref, value) for ref in limits_refs(check)))
 
 
 def shifts(policy: Policy, value: Value, before: float, after: float, unit: str) -> Iterator[Shift]:
@@ -50,13 +51,13 @@ def shifts(policy: Policy, value: Value, before: float, after: float, unit: str)
 
 
 def _shift(policy: Policy, check: Check, value: Value, before: float, after: float, unit: str) -> Shift:
-    if sum(_is(ref, value) for ref in _refs(check)) != 1:
+    if sum(_is(ref, value) for ref in limits_refs(check)) != 1:
         return Shift(check.name)
     if check.times is not None and _is(check.times, value):
         # Whatever a limit is made of, the share multiplies the whole of it.
         return Shift(check.name, ratio=_ratio(before, after, unit))
     limit = next(one for one in check.limits if any(_is(ref, value) for ref in limit_refs(one)))
-    multiplied = all(_percent(policy, ref) for ref in (limit.less, limit.more) if ref is not None)
+    multiplied = all(percent(policy, ref) for ref in (limit.less, limit.more) if ref is not None)
     if _is(limit.of, value):
         if check.times is None and limit.less is None and limit.more is None:
             return Shift(check.name, difference=(after - before) * UNITS[unit].factor)
@@ -70,16 +71,6 @@ def _shift(policy: Policy, check: Check, value: Value, before: float, after: flo
 def _ratio(before: float, after: float, unit: str) -> float | None:
     """The ratio of two values that are multiplied into a limit; None where one is no factor."""
     return after / before if before > 0.0 and after > 0.0 and not UNITS[unit].offset else None
-
-
-def _percent(policy: Policy, ref: Ref) -> bool:
-    parameter = policy.parameters.get(ref.name) if ref.form == "parameter" else None
-    return ref.unit == "%" if ref.form == "quantity" else parameter is not None and parameter.unit == "%"
-
-
-def _refs(check: Check) -> tuple[Ref, ...]:
-    times = () if check.times is None else (check.times,)
-    return tuple(ref for limit in check.limits for ref in limit_refs(limit)) + times
 
 
 def _is(ref: Ref, value: Value) -> bool:

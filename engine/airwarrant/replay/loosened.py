@@ -1,54 +1,337 @@
-"""Safety values, checks and rules that the second policy holds looser than the first, or that it does not show to be as strict."""
+"""What of safety the second policy holds looser than the first, or does not show to be as strict.
 
-from collections.abc import Iterator
+Followed is all that a rule of safety's authority rests on: its own text, the checks whose words it hears, every value, table and figure
+below them, the ± of what they read, and the rules whose findings it reads. A value that is called safer on one side says itself which
+way is looser; of any other it is worked out what the safety rules hear less of.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from airwarrant.policy.access import row_of
-from airwarrant.policy.digest import ORIGIN
-from airwarrant.policy.model import Check, Parameter, Policy, Rule, Table
+from airwarrant.policy.digest import same_meaning
+from airwarrant.policy.model import (
+    Check,
+    FindingClause,
+    ManyClause,
+    Parameter,
+    Policy,
+    Rule,
+    Table,
+)
 from airwarrant.policy.show_values import rows_text, value_text
+from airwarrant.replay.heard import Heard, Strength, heard, judged_again, worst
+from airwarrant.replay.moved import figure_moved, limit_moved, opposed, si, with_value
+from airwarrant.replay.rests_on import Key, Slopes, answers, below, check_refs
+from airwarrant.replay.rule_strength import rule_beside
 from airwarrant.rules.clauses import checks_read
+from airwarrant.rules.prepared import BAND_FACTOR
 from airwarrant.units import UNITS
 
 SAFETY = "safety"
-_WORDS = ORIGIN | {"title", "stage", "retest_when"}
+#: How a sentence ends that names a change of which nobody can say whether it is looser.
+UNCLEAR = "whether it is looser cannot be told"
+_USUAL = "plus_minus_"
+_RIGHTS = ("locked", "code", "company", "job")
+#: A value that moved: before and after, each None where there is no answer.
+_Move = tuple[float | None, float | None]
 
 
 def loosened(a: Policy, b: Policy) -> tuple[str, ...]:
-    """Return a sentence for each, in name order; a value is loosened where it moves against the side its policy calls safer.
+    """Return a sentence for each change, in the order values, checks, rules, tasks and by name.
 
-    A check that a rule of safety's authority reads, and the rule itself, count as loosened where they are gone or read otherwise:
-    nothing shows that they are as strict.
+    A safety rule or a check of one counts as loosened where nothing shows that it is as strict. A value, figure or rule of the
+    company's below it of which that is not known, and a practice rule whose finding it reads, is told in a sentence of its own sort:
+    `is_unclear` knows it.
     """
-    return (*_parameters(a, b), *_tables(a, b), *_checks(a, b), *_rules(a, b))
+    return tuple(dict.fromkeys(_Loosened(a, b).all()))
 
 
-def _parameters(a: Policy, b: Policy) -> Iterator[str]:
-    for name, old in a.parameters.items():
-        new = b.parameters.get(name)
-        if not old.safer or isinstance(old.value, str):
-            continue
-        if new is None or isinstance(new.value, str) or UNITS[old.unit].dimension != UNITS[new.unit].dimension:
-            yield f"“{old.title}” ({name}) is gone, or is no such value any more"
-        elif _loosened(_si(old, float(old.value)), _si(new, float(new.value)), old.safer):
-            now, before = value_text(new.value, new.unit), value_text(old.value, old.unit)
-            yield f"“{old.title}” ({name}) is {now} instead of {before}; {old.safer} is safer"
+def is_unclear(said: str) -> bool:
+    """Whether a sentence of `loosened` names what is changed, and cannot tell whether it is looser."""
+    return said.endswith(UNCLEAR)
 
 
-def _tables(a: Policy, b: Policy) -> Iterator[str]:
-    for name, old in a.tables.items():
-        new = b.tables.get(name)
-        if not old.safer:
-            continue
-        if new is None or (new.by, new.by_unit, new.unit) != (old.by, old.by_unit, old.unit):
-            yield f"“{old.title}” ({name}) is gone, or goes by something else"
-        elif any(_looser_at(old, new, key) for key in _probes(old, new)):
-            yield f"“{old.title}” ({name}) is {rows_text(new)} instead of {rows_text(old)}; {old.safer} is safer"
+@dataclass(frozen=True, slots=True)
+class _Followed:
+    """A check that safety rests on, and what is heard of it; `own` where a safety rule hears it itself."""
+
+    check: Check
+    heard: tuple[Heard, ...]
+    own: bool
+
+
+class _Loosened:
+    def __init__(self, a: Policy, b: Policy) -> None:
+        self._a, self._b = a, b
+        self._safety = [(rule, 1) for rule in a.rules.values() if rule.authority == SAFETY]
+        self._feeding = _feeding(a, self._safety)
+        self._checks = [*self._followed(self._safety, own=True), *self._followed(self._feeding, own=False)]
+        self._rests = {one.check.name: below(a, check_refs(one.check)) for one in self._checks}
+
+    def all(self) -> Iterator[str]:
+        yield from self._parameters()
+        yield from self._tables()
+        yield from self._figures()
+        yield from self._of_checks()
+        yield from self._of_rules()
+        yield from self._of_tasks()
+
+    def _followed(self, rules: list[tuple[Rule, int]], own: bool) -> Iterator[_Followed]:
+        names = {check for rule, _ in rules for check, _ in checks_read(rule)}
+        names |= {then.name for rule, _ in rules for then in rule.then if then.what == "target"}
+        for name in sorted(names & self._a.checks.keys()):
+            check = self._a.checks[name]
+            yield _Followed(check, heard(self._a, rules, check), own)
+
+    # ------------------------------------------------------------------------------------------------ values
+
+    def _parameters(self) -> Iterator[str]:
+        for name, old in self._a.parameters.items():
+            new = self._b.parameters.get(name)
+            if new is not None and same_meaning(old, new):
+                continue
+            yield from self._rights(old, new)
+            if old.safer and not isinstance(old.value, str):
+                if new is None or isinstance(new.value, str) or _dimension(old) != _dimension(new):
+                    yield f"“{old.title}” ({name}) is gone, or is no such value any more"
+                elif _loosened(si(old), si(new), old.safer):
+                    yield f"{_from_to(old, new)}; {old.safer} is safer"
+            elif old.edit == "locked":
+                if new is None or (new.value, new.unit) != (old.value, old.unit):
+                    yield f"{_from_to(old, new)}, though it is locked: nothing shows that it is as strict"
+            else:
+                strength, rule, own = self._parameter(old, new)
+                yield from self._said(_from_to(old, new), strength, rule, own)
+
+    def _parameter(self, old: Parameter, new: Parameter | None) -> tuple[Strength, str, bool]:
+        if isinstance(old.value, str):
+            return "strict", "", True
+        if new is None or isinstance(new.value, str) or _dimension(old) != _dimension(new):
+            move: _Move = (si(old), None)
+        else:
+            move = (si(old), si(new))
+        return self._moved(("parameter", old.name), [(move, "")])
+
+    def _tables(self) -> Iterator[str]:
+        for name, old in self._a.tables.items():
+            new = self._b.tables.get(name)
+            if new is not None and same_meaning(old, new):
+                continue
+            yield from self._rights(old, new)
+            whole = new if new is not None and answers(old, new) else None
+            if old.safer:
+                if whole is None:
+                    yield f"“{old.title}” ({name}) is gone, or goes by something else"
+                elif any(_looser_at(old, whole, key) for key in _probes(old, whole)):
+                    yield f"“{old.title}” ({name}) is {_rows_moved(old, whole)}; {old.safer} is safer"
+                continue
+            if old.edit == "locked":
+                if whole is None or old.rows != whole.rows:
+                    yield f"“{old.title}” ({name}) is not as it was, though it is locked: nothing shows that it is as strict"
+                continue
+            moves: list[tuple[_Move, str]]
+            if whole is None:
+                moves = [((answer, None), str(key)) for key, answer in old.rows]
+            else:
+                moves = [(_at(old, whole, key), str(key)) for key in _probes(old, whole)]
+            strength, rule, own = self._moved(("table", name), moves)
+            now = "gone, or goes by something else" if whole is None else _rows_moved(old, whole)
+            yield from self._said(f"“{old.title}” ({name}) is {now}", strength, rule, own)
+
+    def _moved(self, value: Key, moves: Iterable[tuple[_Move, str]]) -> tuple[Strength, str, bool]:
+        """The loosest that becomes of any check as a value moves, with the rule that speaks less and whether it is safety's own."""
+        found: tuple[Strength, str, bool] = ("strict", "", True)
+        slopes = Slopes(self._a, value)
+        for (before, after), key in moves:
+            if before == after:
+                continue
+            for one in self._checks:
+                check, rests = one.check, self._rests[one.check.name]
+                margin = band = with_value(0, before, after)
+                answered = (True, True)
+                if value in rests:
+                    margin = with_value(slopes.margin(check), before, after)
+                    answered = before is not None, after is not None
+                if self._widens(value, key, rests):
+                    band = with_value(1, before or 0.0, after or 0.0)
+                if margin == band == 0 and answered == (True, True):
+                    continue
+                found = _looser_of(found, (*judged_again(check, check, one.heard, margin, band, answered), one.own))
+        return found
+
+    def _widens(self, value: Key, key: str, rests: tuple[Key, ...]) -> bool:
+        """Whether a value is, or widens, the ± of something that a check rests on."""
+        form, name = value
+        if value == ("parameter", BAND_FACTOR):
+            return True
+        if form == "table" and name.startswith(_USUAL):
+            return ("field", key) in rests
+        return any(
+            then.to is not None and (then.to.form, then.to.name) == value and ("field", then.name) in rests
+            for rule in self._a.rules.values()
+            for then in rule.then
+        )
+
+    def _rights(self, old: Parameter | Table, new: Parameter | Table | None) -> Iterator[str]:
+        if new is None:
+            return
+        if old.edit == "locked" and _RIGHTS.index(new.edit) > _RIGHTS.index(old.edit):
+            yield f"“{old.title}” ({old.name}) is no longer locked"
+        if old.safer and new.safer != old.safer:
+            yield f"“{old.title}” ({old.name}) no longer says that {old.safer} is safer"
+
+    # ------------------------------------------------------------------------------------------------ figures, checks
+
+    def _figures(self) -> Iterator[str]:
+        for name, old in self._a.figures.items():
+            new = self._b.figures.get(name)
+            if new is not None and same_meaning(replace(old, title="", unit=""), replace(new, title="", unit="")):
+                continue
+            found: tuple[Strength, str, bool] = ("strict", "", True)
+            way = None if new is None else figure_moved(old, new)
+            for one in self._checks:
+                if ("figure", name) not in self._rests[one.check.name]:
+                    continue
+                margin = opposed(Slopes(self._a, ("figure", name)).margin(one.check), way)
+                found = _looser_of(found, (*judged_again(one.check, one.check, one.heard, margin), one.own))
+                if way is None and one.heard:
+                    found = _looser_of(found, ("unclear", one.heard[0].rule, one.own))
+            how = "is gone" if new is None else "is made otherwise"
+            yield from self._said(f"the figure “{old.title}” ({name}) {how}", *found)
+
+    def _of_checks(self) -> Iterator[str]:
+        for one in self._checks:
+            old, new = one.check, self._b.checks.get(one.check.name)
+            if new is not None and _as_it_was(old, new):
+                continue
+            strength, how = self._check(old, new, one.heard)
+            if strength == "strict":
+                continue
+            if one.own:
+                yield f"the check “{old.title}” ({old.name}), which a safety rule reads, {how}"
+            else:
+                yield f"the check “{old.title}” ({old.name}), on which a safety rule rests, is changed; {UNCLEAR}"
+
+    def _check(self, old: Check, new: Check | None, by: tuple[Heard, ...]) -> tuple[Strength, str]:
+        if new is None:
+            return "looser", "is gone"
+        if (old.each, old.reading) != (new.each, new.reading):
+            return "unclear", "judges something else: nothing shows that it is as strict"
+        if old.acceptance and not new.acceptance:
+            return "looser", "is no longer part of acceptance"
+        found = [
+            (judged_again(old, replace(old, must_be=new.must_be), by), f"is met where it is {new.must_be} its limit"),
+            (judged_again(old, replace(old, doubt=new.doubt), by), "counts what is too close to call otherwise"),
+            (judged_again(old, replace(old, needs=new.needs), by), "takes readings of another state"),
+            (judged_again(old, old, by, opposed(-1, limit_moved(self._a, self._b, old, new))), "has another limit"),
+        ]
+        strength = worst(one for (one, _), _ in found)
+        how = next((how for (one, _), how in found if one == strength), "")
+        return strength, how + ("" if strength == "looser" else ": nothing shows that it is as strict")
+
+    # ------------------------------------------------------------------------------------------------ rules, tasks
+
+    def _of_rules(self) -> Iterator[str]:
+        for old, _ in self._safety:
+            strength, how = rule_beside(old, self._b.rules.get(old.name))
+            if strength != "strict":
+                proved = "" if strength == "looser" else ": nothing shows that it is as strict"
+                yield f"the safety rule “{old.title}” ({old.name}) {how}{proved}"
+        for old, sign in self._feeding:
+            new = self._b.rules.get(old.name)
+            strength, _ = rule_beside(old, new) if sign > 0 or new is None else rule_beside(new, old)
+            if strength != "strict":
+                gone = "gone" if new is None else "changed"
+                yield f"the rule “{old.title}” ({old.name}), on whose finding a safety rule rests, is {gone}; {UNCLEAR}"
+        yield from self._lifting()
+
+    def _lifting(self) -> Iterator[str]:
+        """Rules that free what safety holds, and are no safety rules of both."""
+        holds = {then.named or rule.name for rule, _ in self._safety for then in rule.then if then.what == "hold"}
+        safety = {rule.name for rule, _ in self._safety}
+        for name, new in self._b.rules.items():
+            old = self._a.rules.get(name)
+            known = () if old is None else old.then
+            lifts = [then for then in new.then if then.what == "lift" and then.name in holds]
+            if name in safety or not lifts:
+                continue
+            if old is None or any(then not in known for then in lifts) or rule_beside(new, old)[0] != "strict":
+                yield f"the rule “{new.title}” ({name}) lifts {lifts[0].name}, which a safety rule holds, where none did"
+
+    def _of_tasks(self) -> Iterator[str]:
+        held = {then.name for rule, _ in self._safety for then in rule.then if then.what in ("hold", "decline")}
+        findings = {then.name for rule, _ in self._safety for then in rule.then if then.what == "finding"}
+        for name, old in self._a.tasks.items():
+            new = self._b.tasks.get(name)
+            if new is None:
+                continue
+            for group in old.groups:
+                if f"group:{group}" in held and group not in new.groups:
+                    yield f"the task “{old.title}” ({name}) is no longer of the group {group}, which a safety rule holds"
+            for need in old.needs:
+                if need.while_finding in findings and need not in new.needs:
+                    yield f"the task “{old.title}” ({name}) no longer needs {need.task} while {need.while_finding} stands"
+
+    def _said(self, what: str, strength: Strength, rule: str, own: bool) -> Iterator[str]:
+        if strength == "strict" or not rule:
+            return
+        title = self._a.rules[rule].title
+        if strength == "looser" and own:
+            yield f"{what}: the safety rule “{title}” acts in fewer cases"
+        elif own:
+            yield f"{what}, on which the safety rule “{title}” rests; {UNCLEAR}"
+        else:
+            yield f"{what}, on which a safety rule rests through “{title}”; {UNCLEAR}"
+
+
+def _feeding(policy: Policy, safety: list[tuple[Rule, int]]) -> list[tuple[Rule, int]]:
+    """Rules of other authority whose findings safety rules read, each with 1 where it is safer that they stand and -1 where not."""
+    found: dict[tuple[str, int], None] = {}
+    left = list(safety)
+    while left:
+        rule, sign = left.pop()
+        for finding, times in _findings_read(rule):
+            for name, other in policy.rules.items():
+                concludes = any(then.what == "finding" and then.name == finding for then in other.then)
+                if concludes and other.authority != SAFETY and (name, sign * times) not in found:
+                    found[name, sign * times] = None
+                    left.append((other, sign * times))
+    return [(policy.rules[name], sign) for name, sign in sorted(found)]
+
+
+def _findings_read(rule: Rule) -> Iterator[tuple[str, int]]:
+    for part, sign in ((rule.when, 1), (rule.any, 1), (rule.unless, -1)):
+        for clause in part:
+            if isinstance(clause, FindingClause):
+                yield clause.finding, sign
+            elif isinstance(clause, ManyClause) and clause.finding:
+                yield clause.finding, -sign if clause.quantifier == "none" else sign
+
+
+def _looser_of(one: tuple[Strength, str, bool], other: tuple[Strength, str, bool]) -> tuple[Strength, str, bool]:
+    """The looser of two; of safety's own before what it rests on."""
+
+    def rank(found: tuple[Strength, str, bool]) -> tuple[bool, bool, bool]:
+        strength, _, own = found
+        return strength != "strict", own, strength == "looser"
+
+    return max(one, other, key=rank)
+
+
+def _as_it_was(old: Check, new: Check) -> bool:
+    return same_meaning(replace(old, title="", retest_when=""), replace(new, title="", retest_when=""))
 
 
 def _looser_at(old: Table, new: Table, key: float | str) -> bool:
+    before, after = _at(old, new, key)
+    return before is not None and (after is None or _loosened(before, after, old.safer))
+
+
+def _at(old: Table, new: Table, key: float | str) -> _Move:
     before, after = (row_of(one.rows, key, one.between, one.below_first, one.above_last) for one in (old, new))
-    return before is not None and (after is None or _loosened(before[0], after[0], old.safer))
+    return None if before is None else before[0], None if after is None else after[0]
 
 
 def _probes(old: Table, new: Table) -> list[float | str]:
@@ -61,34 +344,21 @@ def _probes(old: Table, new: Table) -> list[float | str]:
     return [numbers[0] - 1.0, *numbers, *between, numbers[-1] + 1.0] if numbers else []
 
 
-def _checks(a: Policy, b: Policy) -> Iterator[str]:
-    read = {check for rule in a.rules.values() if rule.authority == SAFETY for check, _ in checks_read(rule)}
-    for name in sorted(read):
-        old, new = a.checks[name], b.checks.get(name)
-        if new is None or _differs(old, new):
-            yield f"the check “{old.title}” ({name}), which a safety rule reads, {_how(new is None)}"
+def _rows_moved(old: Table, new: Table) -> str:
+    """Only the rows that differ, before and after."""
+    kept = set(old.rows) & set(new.rows)
+    before, after = (replace(one, rows=tuple(row for row in one.rows if row not in kept)) for one in (old, new))
+    return f"{rows_text(after) or 'without an answer'} instead of {rows_text(before) or 'no answer'}"
 
 
-def _rules(a: Policy, b: Policy) -> Iterator[str]:
-    for name, old in a.rules.items():
-        new = b.rules.get(name)
-        if old.authority == SAFETY and (new is None or _differs(old, new)):
-            yield f"the safety rule “{old.title}” ({name}) {_how(new is None)}"
-
-
-def _how(gone: bool) -> str:
-    return "is gone" if gone else "reads otherwise: nothing shows that it is as strict"
-
-
-def _differs(old: Check | Rule, new: Check | Rule) -> bool:
-    names = [name for name in old.__dataclass_fields__ if name not in _WORDS]
-    return any(getattr(old, name) != getattr(new, name) for name in names)
+def _from_to(old: Parameter, new: Parameter | None) -> str:
+    now = "gone" if new is None else f"{value_text(new.value, new.unit)} instead of {value_text(old.value, old.unit)}"
+    return f"“{old.title}” ({old.name}) is {now}"
 
 
 def _loosened(before: float, after: float, safer: str) -> bool:
     return after > before if safer == "lower" else after < before
 
 
-def _si(parameter: Parameter, value: float) -> float:
-    unit = UNITS[parameter.unit]
-    return value * unit.factor + unit.offset
+def _dimension(parameter: Parameter) -> object:
+    return UNITS[parameter.unit].dimension

@@ -1,0 +1,115 @@
+"""Which way a limit, a figure or a value went from one policy to another, by what it is made of."""
+
+from airwarrant.policy.model import Check, Figure, Limit, Parameter, Policy, Ref
+from airwarrant.replay.rests_on import Slope, Slopes
+from airwarrant.units import UNITS
+
+
+def with_value(slope: Slope, before: float | None, after: float | None) -> Slope:
+    """Which way a number goes with a value that goes from `before` to `after`."""
+    if before is None or after is None or before == after:
+        return 0
+    return opposed(slope, 1 if after > before else -1)
+
+
+def opposed(slope: Slope, way: Slope) -> Slope:
+    """Which way a number goes whose part goes `way`: against it where it falls as the part rises."""
+    if slope == 0 or way == 0:
+        return 0
+    return None if slope is None or way is None else 1 if slope == way else -1
+
+
+def si(parameter: Parameter) -> float:
+    """The value of a parameter that is a number, in SI."""
+    unit = UNITS[parameter.unit]
+    return float(parameter.value) * unit.factor + unit.offset
+
+
+def figure_moved(old: Figure, new: Figure) -> Slope:
+    """Which way a figure went by its step; None where that is not known."""
+    chosen = ("smaller_of", "larger_of")
+    if (old.each, old.over, old.take) != (new.each, new.over, new.take) or {old.step, new.step} - set(chosen):
+        return None
+    if old.refs == new.refs:
+        return 0 if old.step == new.step else 1 if new.step == "larger_of" else -1
+    added, gone = set(new.refs) - set(old.refs), set(old.refs) - set(new.refs)
+    if old.step != new.step or bool(added) == bool(gone):
+        return None
+    return 1 if (old.step == "larger_of") == bool(added) else -1
+
+
+def limit_moved(a: Policy, b: Policy, old: Check, new: Check) -> Slope:
+    """Which way the limit of a check went by its own text; values are those of the first policy where it has them."""
+    if old.limits == new.limits and old.choose == new.choose:
+        return _share_moved(a, b, old, new)
+    limits = [_known_limits(a, b, check) for check in (old, new)]
+    if all(limits):
+        before, after = (
+            (min if _lowest(old, check) else max)(known) for known, check in zip(limits, (old, new), strict=True)
+        )
+        return with_value(1, before, after)
+    if old.times != new.times:
+        return None
+    added, gone = set(new.limits) - set(old.limits), set(old.limits) - set(new.limits)
+    lowest = [_lowest(old, check) for check in (old, new) if len(check.limits) > 1]
+    if not lowest:
+        return None
+    if not added and not gone:
+        return 0 if lowest[0] == lowest[-1] else -1 if lowest[-1] else 1
+    if (added and gone) or len(set(lowest)) > 1:
+        return None
+    return -1 if lowest[0] == bool(added) else 1
+
+
+def _share_moved(a: Policy, b: Policy, old: Check, new: Check) -> Slope:
+    """Which way a limit went that is multiplied by another share."""
+    if old.times == new.times:
+        return 0
+    before, after = (1.0 if check.times is None else _number(a, b, check.times) for check in (old, new))
+    bases = tuple(limit.of for limit in old.limits)
+    if before is None or after is None or not Slopes(a, ("", "")).positive(bases, old.each):
+        return None
+    return with_value(1, before, after)
+
+
+def _known_limits(a: Policy, b: Policy, check: Check) -> list[float]:
+    """Every limit of a check in SI; none where one of them is made of readings or figures."""
+    limits = [_known(a, b, limit, check.times) for limit in check.limits]
+    known = [limit for limit in limits if limit is not None]
+    return known if len(known) == len(limits) else []
+
+
+def _known(a: Policy, b: Policy, limit: Limit, times: Ref | None) -> float | None:
+    value = _number(a, b, limit.of)
+    for ref, sign in ((limit.less, -1.0), (limit.more, 1.0)):
+        if value is None or ref is None:
+            continue
+        change = _number(a, b, ref)
+        if change is None:
+            return None
+        value = value * (1.0 + sign * change) if _unit(a, b, ref) == "%" else value + sign * change
+    share = 1.0 if times is None else _number(a, b, times)
+    return None if value is None or share is None else value * share
+
+
+def _number(a: Policy, b: Policy, ref: Ref) -> float | None:
+    if ref.form == "quantity":
+        return ref.value * UNITS[ref.unit].factor + UNITS[ref.unit].offset
+    parameter = _parameter(a, b, ref)
+    return None if parameter is None or isinstance(parameter.value, str) else si(parameter)
+
+
+def _unit(a: Policy, b: Policy, ref: Ref) -> str:
+    parameter = _parameter(a, b, ref)
+    return ref.unit if parameter is None else parameter.unit
+
+
+def _parameter(a: Policy, b: Policy, ref: Ref) -> Parameter | None:
+    if ref.form != "parameter":
+        return None
+    return a.parameters.get(ref.name) or b.parameters.get(ref.name)
+
+
+def _lowest(sense: Check, check: Check) -> bool:
+    """Whether the lowest of a check's limits governs, where it is held to the sense of another."""
+    return (sense.must_be in ("at most", "below")) == (check.choose != "loosest_limit")
