@@ -37,7 +37,6 @@ _VALUES = {
     "decline": "line",
     "html": "file",
     "leave-out": "line",
-    "on": "day",
     "only": "paper",
     "out": "path",
     "policies": "folder",

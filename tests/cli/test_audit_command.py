@@ -75,6 +75,8 @@ def test_checked_and_a_damaged_page_is_the_answer_no(folder: Path, tmp_path: Pat
     other = completed("audit", "verify", "--no-evaluate", "--root", "0" * 64, "--size", "2", folder=folder)
     assert other.returncode == NO
     assert "root-differs" in other.stdout
+    alone = completed("audit", "verify", "--size", "2", folder=folder)
+    assert (alone.returncode, "--size was given without --root" in alone.stderr) == (INPUT, True)
     content = bytearray((folder / "airwarrant.sqlite").read_bytes())
     content[4096 * 5 + 100] ^= 1
     (tmp_path / "bad.sqlite").write_bytes(content)

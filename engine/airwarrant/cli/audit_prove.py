@@ -20,11 +20,16 @@ def prove(
     entry: Annotated[str, typer.Argument(help="Number of an entry, or of a job: then its newest run.")] = "",
     archive: ArchiveOption = None,
     size: Annotated[
-        int | None, typer.Option(help="Prove against the root of this many entries; else of all there are.", min=1)
+        int | None,
+        typer.Option(
+            help="Prove against the root of this many entries; else of all there are.", metavar="COUNT", min=1
+        ),
     ] = None,
     since: Annotated[
         int | None,
-        typer.Option(help="Prove instead that the archive of this many entries has only grown since.", min=1),
+        typer.Option(
+            help="Prove instead that the archive of this many entries has only grown since.", metavar="COUNT", min=1
+        ),
     ] = None,
     script: Annotated[bool, typer.Option("--script", help="Print the script that checks a proof instead.")] = False,
     out_file: Annotated[Path | None, typer.Option("--out", help="Write it here instead of printing it.")] = None,

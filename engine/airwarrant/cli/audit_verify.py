@@ -33,15 +33,20 @@ _TO_DO = (
 def verify(
     archive: ArchiveOption = None,
     root: Annotated[str, typer.Option(help="A root that you published; --size says of how many entries.")] = "",
-    size: Annotated[int, typer.Option(help="How many entries the root was published of.", min=0)] = 0,
+    size: Annotated[
+        int | None, typer.Option(help="How many entries the root was published of.", metavar="COUNT", min=1)
+    ] = None,
     evaluate: Annotated[
         bool,
         typer.Option("--evaluate/--no-evaluate", help="Evaluate every job again; else digests only, which is quick."),
     ] = True,
     first: Annotated[
-        int, typer.Option("--from", help="Begin to evaluate at this entry, to go on with a check.", min=1)
+        int,
+        typer.Option("--from", help="Begin to evaluate at this entry, to go on with a check.", metavar="ENTRY", min=1),
     ] = 1,
-    jobs: Annotated[int, typer.Option(help="How many processes evaluate at once.", min=1, max=256)] = 1,
+    jobs: Annotated[
+        int, typer.Option(help="How many processes evaluate at once.", metavar="COUNT", min=1, max=256)
+    ] = 1,
     as_json: Json = False,
 ) -> None:
     """Check the archive: pages against their checksums, entries against their digests and the one before, parts against their
@@ -49,10 +54,12 @@ def verify(
 
     Example: airwarrant audit verify --jobs 2
     """
-    if root and not size:
+    if root and size is None:
         raise CallError(
             [Fault("missing-value", "--root was given without --size", "of how many entries it was published")]
         )
+    if size is not None and not root:
+        raise CallError([Fault("missing-value", "--size was given without --root", "the root that was published")])
     if root and not _ROOT.fullmatch(root):
         raise CallError(
             [Fault("wrong-value", f"the root `{root}`", "64 digits and letters a to f, as `audit list` prints it")]
@@ -70,7 +77,7 @@ def verify(
                     found.append(one)
                 else:
                     sound.append(one.number)
-            if root:
+            if size is not None:
                 found += checks.published(opened, root, size)
             if not found:
                 whole = root_of(opened)

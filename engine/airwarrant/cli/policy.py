@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from airwarrant.cli.console import put
+from airwarrant.cli.days import day_option
 from airwarrant.cli.lazy import Command, lazy_group
 from airwarrant.cli.policy_tables import as_data, fault_data, print_check, print_entries
 from airwarrant.errors import CallError, Fault
@@ -43,7 +44,7 @@ def check(
     policies: Policies = None,
     on: Annotated[
         datetime | None,
-        typer.Option("--on", formats=["%Y-%m-%d"], help="Warn of reviews overdue, and layers not begun, on this day."),
+        day_option("--on", "Warn of reviews overdue, and layers not begun, on this day."),
     ] = None,
     cases: Annotated[bool, typer.Option("--cases", help="Also run the cases, and say what they cover.")] = False,
     unverified: Annotated[bool, typer.Option("--unverified", help="List what nobody has verified.")] = False,

@@ -23,7 +23,7 @@ from airwarrant.shipped import own_folder, roots
 
 def new(
     market: Annotated[str, typer.Argument(help="Name of the new market: small letters, digits, hyphens.")],
-    like: Annotated[str, typer.Option("--from", help="The market nearest to it in climate and law.")],
+    like: Annotated[str, typer.Option("--from", metavar="MARKET", help="The market nearest to it in climate and law.")],
     title: Annotated[str, typer.Option(help="Its title; else made of its name.")] = "",
     policies: Annotated[
         Path | None, typer.Option(help="Your policy folder; else ./policies, made when needed.")

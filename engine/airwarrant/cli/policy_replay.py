@@ -50,7 +50,10 @@ def replay(
         typer.Option(metavar="FILE", help="Where finished jobs are noted, to go on after an interruption."),
     ] = None,
     processes: Annotated[
-        int, typer.Option(metavar="COUNT", help="How many processes; 0: as many as there are.", min=0)
+        int,
+        typer.Option(
+            metavar="COUNT", help="How many processes evaluate at once; 0: as many as there are cores.", min=0
+        ),
     ] = 0,
     on: Annotated[str, typer.Option(metavar="ADDRESS", help="Evaluate on the dask cluster of this scheduler.")] = "",
 ) -> None:

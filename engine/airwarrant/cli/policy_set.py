@@ -12,6 +12,7 @@ import typer
 from rich.text import Text
 
 from airwarrant.cli.console import err, out, put
+from airwarrant.cli.days import day_option
 from airwarrant.cli.policy_check import rules_can_run
 from airwarrant.cli.policy_set_kept import kept_data, on_kept_jobs, show_kept
 from airwarrant.desks.policy_effects import Effect, effects, scenarios_of
@@ -33,7 +34,7 @@ def set_value(
     ],
     value: Annotated[str, typer.Argument(help="The value, in its own unit or with one: 0.28, '12 Pa'.")],
     market: Annotated[str, typer.Option(help="The market it is for; no other market changes.")],
-    from_day: Annotated[datetime, typer.Option("--from", formats=["%Y-%m-%d"], help="The day from which it holds.")],
+    from_day: Annotated[datetime, day_option("--from", "The day from which it holds.")],
     why: Annotated[str, typer.Option(help="The reason; it is kept beside the value.")],
     row: Annotated[str, typer.Option(help="Of a table: the key of the row.")] = "",
     policies: Annotated[Path | None, typer.Option(help="Your policy folder; else ./policies.")] = None,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from airwarrant.cli.console import put
+from airwarrant.cli.days import day_option
 from airwarrant.cli.policy_tables import as_data, print_history, print_market
 from airwarrant.policy.compose import compose
 from airwarrant.policy.history import History, history
@@ -28,7 +29,7 @@ def show(
         str, typer.Argument(help="A parameter, table, figure, check, rule, task, text, or price:TASK; else the market.")
     ] = "",
     policies: Annotated[Path | None, typer.Option(help="Policy folder; else ./policies, else the shipped one.")] = None,
-    on: Annotated[datetime | None, typer.Option("--on", formats=["%Y-%m-%d"], help="A day of the job.")] = None,
+    on: Annotated[datetime | None, day_option("--on", "A day of the job.")] = None,
     jobs: Annotated[
         bool,
         typer.Option("--jobs", help="Evaluate the shipped jobs now to say which depend on it; takes some seconds."),

@@ -9,26 +9,19 @@ import typer
 from rich.progress import Progress
 
 from airwarrant.cli.console import err, out, put
+from airwarrant.cli.days import day_option
 from airwarrant.cli.keep import ArchiveOption, archive_path
 from airwarrant.counted import counted
 from airwarrant.errors import CallError, Fault
 from airwarrant.whole_file import write_file
 
-_DAY = ["%Y-%m-%d"]
-
 
 def season(
     archive: ArchiveOption = None,
-    first: Annotated[
-        datetime | None, typer.Option("--from", formats=_DAY, help="Only jobs surveyed on this day or later.")
-    ] = None,
-    last: Annotated[
-        datetime | None, typer.Option("--to", formats=_DAY, help="Only jobs surveyed on this day or before.")
-    ] = None,
+    first: Annotated[datetime | None, day_option("--from", "Only jobs surveyed on this day or later.")] = None,
+    last: Annotated[datetime | None, day_option("--to", "Only jobs surveyed on this day or before.")] = None,
     market: Annotated[str, typer.Option(help="Only jobs of this market.")] = "",
-    on: Annotated[
-        datetime | None, typer.Option("--on", formats=_DAY, help="Day at which reviews are past due; else today.")
-    ] = None,
+    on: Annotated[datetime | None, day_option("--on", "Day at which reviews are past due; else today.")] = None,
     html: Annotated[Path | None, typer.Option("--html", help="Also write one page of HTML with plots here.")] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print JSON.")] = False,
 ) -> None:

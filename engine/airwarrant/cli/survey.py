@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from airwarrant.cli.console import put
+from airwarrant.cli.days import day_option
 from airwarrant.cli.policy_tables import as_data
 from airwarrant.desks.survey import blank_record
 from airwarrant.desks.survey import survey as parts_of
@@ -20,9 +21,7 @@ from airwarrant.shipped import policies_folder, roots
 def survey(
     market: Annotated[str, typer.Option(help="Market whose rules, checks, sizes and prices the survey serves.")] = "",
     policies: Annotated[Path | None, typer.Option(help="Policy folder; else ./policies, else the shipped one.")] = None,
-    on: Annotated[
-        datetime | None, typer.Option("--on", formats=["%Y-%m-%d"], help="Day of the job; else the newest policy.")
-    ] = None,
+    on: Annotated[datetime | None, day_option("--on", "Day of the job; else the newest policy.")] = None,
     units: Annotated[str, typer.Option(help="Units of the record: ip or si.")] = "ip",
     as_json: Annotated[bool, typer.Option("--json", help="Print the keys as JSON instead of a record.")] = False,
 ) -> None:
