@@ -3,7 +3,7 @@
 import hashlib
 import re
 import stat
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -71,13 +71,55 @@ def read_sources(roots: Sequence[Path], name: str, dates: Mapping[str, date | No
         With every fault of the market file, or of layers that are unknown or not in force.
     """
     market, document = read_market(roots, name)
+
+    def files_of(layer: str, faults: Faults) -> list[SourceFile] | None:
+        root = _layer_root(roots, layer)
+        return None if root is None else list(_dated_files(root, root / layer, layer, faults))
+
+    return _in_force(market, document, dates, files_of, lambda: layer_names(roots))
+
+
+def sources_of_texts(texts: Mapping[str, str], name: str, dates: Mapping[str, date | None]) -> Sources:
+    """Find a market's files in force among the texts of policy files, by name as in a policies folder; otherwise as `read_sources`.
+
+    A byte that is no UTF-8 stands in a text as Python's ``surrogateescape`` writes it.
+    """
+    layers: dict[str, list[SourceFile]] = {}
+    for file in sorted(texts):
+        layer, _, rest = file.rpartition("/")[0].rpartition("/")
+        if layer:
+            layers.setdefault(layer, []).append(
+                SourceFile(layer, rest, file, texts[file].encode(errors="surrogateescape"))
+            )
+    known = tuple(
+        sorted(
+            file.removeprefix(f"{MARKETS}/").removesuffix(".toml") for file in texts if file.startswith(f"{MARKETS}/")
+        )
+    )
+    _known_market(name, known)
+    file = f"{MARKETS}/{name}.toml"
+    market, document = _market(texts[file].encode(errors="surrogateescape"), file, name)
+    return _in_force(market, document, dates, lambda layer, faults: layers.get(layer), lambda: tuple(sorted(layers)))
+
+
+def _in_force(
+    market: Market,
+    document: Document,
+    dates: Mapping[str, date | None],
+    files_of: Callable[[str, Faults], list[SourceFile] | None],
+    layers: Callable[[], tuple[str, ...]],
+) -> Sources:
     faults = Faults()
     files: list[SourceFile] = []
     for index, layer in enumerate(market.layers):
         place = document.place(("market", "layers", index))
-        root = _layer_root(roots, layer)
-        if root is None:
-            known = layer_names(roots)
+        if layer in market.layers[:index]:
+            faults.note("duplicate-layer", f"the layer `{layer}` is named twice", "each layer once", place=place)
+            continue
+        before = len(faults)
+        held = files_of(layer, faults)
+        if held is None:
+            known = layers()
             faults.note(
                 "unknown-layer",
                 f"there is no layer `{layer}`",
@@ -86,12 +128,7 @@ def read_sources(roots: Sequence[Path], name: str, dates: Mapping[str, date | No
                 advice=nearest(layer, known),
             )
             continue
-        if layer in market.layers[:index]:
-            faults.note("duplicate-layer", f"the layer `{layer}` is named twice", "each layer once", place=place)
-            continue
         on = governing_date(market, layer, dates)
-        before = len(faults)
-        held = list(_dated_files(root, root / layer, layer, faults))
         found = [file for file in held if on is None or file.effective <= on.isoformat()]
         if not found and len(faults) == before:
             first = f"its first folder is {held[0].effective}" if held else "a folder named by a date with a .toml file"
@@ -115,29 +152,34 @@ def policy_texts(roots: Sequence[Path], name: str, dates: Mapping[str, date | No
 
 def read_market(roots: Sequence[Path], name: str) -> tuple[Market, Document]:
     """Read the file of one market."""
-    known = market_names(*roots)
+    _known_market(name, market_names(*roots))
+    root = next(root for root in roots if (root / MARKETS / f"{name}.toml").exists())
+    file = f"{MARKETS}/{name}.toml"
+    return _market(read_bytes(root, root / file), file, name)
+
+
+def _known_market(name: str, known: Sequence[str]) -> None:
     if name not in known:
         advice = nearest(name, known)
         raise PolicyError([Fault("unknown-market", f"there is no market `{name}`", ", ".join(known), advice=advice)])
-    root = next(root for root in roots if (root / MARKETS / f"{name}.toml").exists())
-    file = f"{MARKETS}/{name}.toml"
-    document = read_toml(read_bytes(root, root / file), file, error=PolicyError)
+
+
+def _market(text: bytes, file: str, name: str) -> tuple[Market, Document]:
+    document = read_toml(text, file, error=PolicyError)
     shape = validated(MarketFile, document).market
     by_layer = {layer: str(getattr(shape.dates_by_layer, layer)) for layer in sorted(DatesShape.model_fields)}
-    return (
-        Market(
-            name=name,
-            title=shape.title,
-            layers=tuple(shape.layers),
-            jurisdiction=shape.jurisdiction,
-            editions=tuple(shape.editions),
-            currency=shape.currency,
-            dates_by_layer=by_layer,
-            place=document.place(("market",)),
-            keys={key: document.place(("market", key)) for key in sorted(document.data["market"])},
-        ),
-        document,
+    market = Market(
+        name=name,
+        title=shape.title,
+        layers=tuple(shape.layers),
+        jurisdiction=shape.jurisdiction,
+        editions=tuple(shape.editions),
+        currency=shape.currency,
+        dates_by_layer=by_layer,
+        place=document.place(("market",)),
+        keys={key: document.place(("market", key)) for key in sorted(document.data["market"])},
     )
+    return market, document
 
 
 def governing_date(market: Market, layer: str, dates: Mapping[str, date | None]) -> date | None:

@@ -5,14 +5,21 @@ from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from airwarrant.desks.policy_diff import read_side
-from airwarrant.desks.policy_texts import lay_out
 from airwarrant.errors import CallError, Fault
-from airwarrant.policy.cache import PolicyCache
-from airwarrant.policy.files import layer_files, layer_names, market_names, read_bytes
+from airwarrant.policy.compose import compose_sources
+from airwarrant.policy.files import (
+    SourceFile,
+    Sources,
+    layer_files,
+    layer_names,
+    market_names,
+    read_bytes,
+    sources_of_texts,
+)
 from airwarrant.policy.model import Policy
+from airwarrant.source.document import Document
 
 #: Stands for each job's own market, under the files of a side.
 OWN = "own"
@@ -62,7 +69,7 @@ class Side:
     def digest(self) -> str:
         """Of the address and the texts."""
         parts = [self.address.text, *(f"{name}\0{text}" for name, text in sorted(self.texts.items()))]
-        return sha256("\0\0".join(parts).encode()).hexdigest()
+        return sha256("\0\0".join(parts).encode(errors="surrogateescape")).hexdigest()
 
 
 def side(roots: Sequence[Path], text: str, name: str = "") -> Side:
@@ -71,42 +78,46 @@ def side(roots: Sequence[Path], text: str, name: str = "") -> Side:
     texts: dict[str, str] = {}
     for market in market_names(*roots):
         root = next(root for root in roots if (root / f"markets/{market}.toml").exists())
-        texts[f"markets/{market}.toml"] = read_bytes(root, root / f"markets/{market}.toml").decode()
-    for layer in layer_names(roots):
-        root = next(root for root in roots if layer in layer_names((root,)))
-        texts |= {file.file: file.text.decode() for file in layer_files(root, layer)}
+        texts[f"markets/{market}.toml"] = read_bytes(root, root / f"markets/{market}.toml").decode(
+            errors="surrogateescape"
+        )
+    held = {root: layer_names((root,)) for root in roots}
+    for layer in sorted({layer for layers in held.values() for layer in layers}):
+        root = next(root for root in roots if layer in held[root])
+        texts |= {file.file: file.text.decode(errors="surrogateescape") for file in layer_files(root, layer)}
     return Side(where, texts, name or text)
 
 
 class Policies:
-    """Composes the policies of a side; a context manager, since its files are laid out for the time."""
+    """Composes the policies of a side from its texts, each once; nothing of it stands on a disk."""
 
     def __init__(self, side: Side) -> None:
-        self._address = side.address
-        self._folder = TemporaryDirectory(prefix="airwarrant-replay-")
-        lay_out(Path(self._folder.name), side.texts)
-        self._cache = PolicyCache(Path(self._folder.name))
+        self._side = side
+        #: files read so far, where there may be several policies of them
+        self._read: dict[SourceFile, Document] | None = None if side.address.fixed else {}
+        self._composed: dict[str, Policy] = {}
         self._known: dict[tuple[str, tuple[tuple[str, date | None], ...]], Policy] = {}
-
-    @property
-    def folder(self) -> Path:
-        return Path(self._folder.name)
 
     def policy(self, market: str = "", dates: Mapping[str, date | None] | None = None) -> Policy:
         """Return the policy of a job of a market and dates; raises as `compose` does."""
-        name, on = self._address.of(market, dates or {})
+        name, on = self._side.address.of(market, dates or {})
         if not name:
             raise CallError(
                 [Fault("no-market", "the record names no market", advice="Name a market instead of `own`.")]
             )
         asked = (name, tuple(sorted(on.items())))
         if asked not in self._known:
-            self._known[asked] = self._cache.policy(name, on)
+            self._known[asked] = self._policy(sources_of_texts(self._side.texts, name, on))
         return self._known[asked]
 
-    def asked(self, market: str, dates: Mapping[str, date | None]) -> tuple[str, dict[str, date | None]]:
-        """The market and the dates that a job is evaluated under."""
-        return self._address.of(market, dates)
+    def _policy(self, sources: Sources) -> Policy:
+        if sources.digest not in self._composed:
+            self._composed[sources.digest] = compose_sources(sources, self._read)
+        return self._composed[sources.digest]
 
     def close(self) -> None:
-        self._folder.cleanup()
+        """Let go of what was read and composed."""
+        if self._read is not None:
+            self._read.clear()
+        self._composed.clear()
+        self._known.clear()
