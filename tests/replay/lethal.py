@@ -15,7 +15,7 @@ def serve(pipe: Connection, asked: Asked) -> None:
     with Comparer(asked) as comparer:
         while True:
             try:
-                _, job = pipe.recv()
+                _, job, *_ = pipe.recv()
             except EOFError:
                 return
             if job.name == LETHAL:

@@ -12,7 +12,8 @@ from sides_of_a_change import MARKET, POLICIES, STRICTER_DOORS, asked, changed_f
 from airwarrant.evaluate import Evaluator
 from airwarrant.job.reading_records import parse_job
 from airwarrant.policy.compose import compose
-from airwarrant.replay.compare_jobs import Asked
+from airwarrant.replay.answer import Answer
+from airwarrant.replay.compare_jobs import Asked, Comparer
 from airwarrant.replay.journal import Journal
 from airwarrant.replay.kept_facts import KeptFacts
 from airwarrant.replay.loosened import loosened
@@ -22,6 +23,7 @@ from airwarrant.replay.replay import Told, replay
 from airwarrant.replay.sides import address
 from airwarrant.replay.stored import Held, Job, Stored
 from airwarrant.replay.told_json import data_of
+from airwarrant.replay.trees import Trees
 from airwarrant.result.document import document
 
 _JOBS = 10
@@ -172,6 +174,29 @@ def test_kept_facts_decide_without_an_evaluation(folder: Path, jobs: Stored, who
     assert counted.compared == _JOBS - first.summary.sorts["apart"] < _JOBS
     assert second.summary.most == first.summary.most
     assert data_of(second)["reach"] == data_of(first)["reach"] == data_of(whole)["reach"]
+    assert _same(second, whole), "sums are of all jobs, however each was decided"
+
+
+def test_trees_that_cannot_be_made_are_told_with_their_reason(
+    folder: Path, jobs: Held, whole: Told, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    every = asked(folder, everything=True)
+    answer = whole.summary.most[0]
+    lethal = Pool(every, 1)
+    lethal.serve = serve
+    (died,) = lethal.trees([(Job(LETHAL, LETHAL, b""), answer)])
+    (unread,) = Pool(every, 1).trees([(Job("bad.toml", "bad.toml", b"id = "), answer)])
+    assert "worker died" in died.why
+    assert "bad.toml:1" in unread.why
+
+    def broken(self: Comparer, job: Job, answer: Answer) -> Trees:
+        raise RuntimeError("it slipped")
+
+    monkeypatch.setattr(Comparer, "trees", broken)
+    told = replay(jobs, every, Here(every))
+    assert {one.why for one in told.trees} == {"a fault of the program: RuntimeError: it slipped"}
+    assert "a fault of the program: RuntimeError: it slipped" in replay_page(told)
+    assert data_of(told)["trees"][0]["why"]
 
 
 def test_kept_facts_that_were_cut_short_are_passed_over(folder: Path, jobs: Held, tmp_path: Path) -> None:

@@ -37,7 +37,7 @@ def print_replay(told: "Told") -> None:
     _safety(console, data)
     _sums(console, told, "market", data["markets"])
     if data["without_amount"]:
-        without = counted(data["without_amount"], "evaluated job has no amount", "evaluated jobs have no amount")
+        without = counted(data["without_amount"], "job has no amount", "jobs have no amount")
         console.print(Text(f"{without} and no place in a sum."))
     _sums(console, told, "task", {n: one for n, one in data["tasks"].items() if float(one["difference"])})
     _lines(console, data["lines"])
@@ -54,6 +54,8 @@ def _safety(console: Console, data: Mapping[str, Any]) -> None:
         console.print(Text(f"SAFETY LOOSENED  {said}", style="bold red"), soft_wrap=True)
     for one in data["safety_lost"]:
         console.print(Text(f"SAFETY LOOSENED  {one['job']} loses the {one['what']}", style="bold red"), soft_wrap=True)
+    for said in data["unclear"]:
+        console.print(Text(f"BELOW SAFETY  {said}", style="yellow"), soft_wrap=True)
 
 
 def _table(title: str, *columns: str, numbers: int = 0) -> Table:
@@ -110,12 +112,17 @@ def _most(console: Console, told: "Told", data: Mapping[str, Any]) -> None:
                 f"  {line['kind']:<8} {line['line']}: {line['before'] or 'not there'} → {line['after'] or 'not there'}"
             )
             console.print(Text(said), soft_wrap=True)
-        for pair in trees[one["job"]].pairs if one["job"] in trees else ():
+        tree = trees.get(one["job"])
+        if tree is not None and tree.why:
+            console.print(Text(f"  without its reasons: {tree.why}", style="yellow"), soft_wrap=True)
+        for pair in tree.pairs if tree is not None else ():
             table = Table(title=f"why {pair.line}", title_justify="left", title_style="cyan", expand=True)
             table.add_column(told.a, overflow="fold", ratio=1)
             table.add_column(told.b, overflow="fold", ratio=1)
             table.add_row(_tree(pair.before), _tree(pair.after))
             console.print(table)
+        if tree is not None and tree.rest:
+            console.print(Text(f"  moved too, without their reasons: {', '.join(tree.rest)}"), soft_wrap=True)
 
 
 def _tree(rows: "Sequence[Row]") -> Text:

@@ -12,6 +12,7 @@ from typing import Any
 from airwarrant.errors import CallError, Fault
 from airwarrant.replay.answer import Answer
 from airwarrant.replay.compare_jobs import Asked, Comparer, Done, calm_collector
+from airwarrant.replay.pool import fault_of_the_program, trees_told
 from airwarrant.replay.program import program
 from airwarrant.replay.stored import Job
 from airwarrant.replay.trees import Trees
@@ -90,8 +91,7 @@ class Cluster:
     def trees(self, asked: list[tuple[Job, Answer]]) -> Iterator[Trees]:
         futures = [self._client.submit(_trees, self._name, job, answer, pure=False) for job, answer in asked]
         for (job, _), future in zip(asked, futures, strict=True):
-            # A tree that cannot be made takes nothing else with it.
-            yield future.result() if future.exception() is None else Trees(job.name, ())
+            yield future.result() if future.exception() is None else Trees(job.name, (), why=_why(future))
 
     def close(self) -> None:
         """Leave the cluster."""
@@ -101,11 +101,7 @@ class Cluster:
 def _why(future: Any) -> str:
     """Why a job has no answer: its workers died, or the program failed on it."""
     error = future.exception()
-    return (
-        _LETHAL
-        if type(error).__name__ == "KilledWorker"
-        else f"a fault of the program: {type(error).__name__}: {error}"
-    )
+    return _LETHAL if type(error).__name__ == "KilledWorker" else fault_of_the_program(error)
 
 
 def _plugin(asked: Asked, name: str) -> Any:
@@ -144,5 +140,4 @@ def _compare(name: str, jobs: Sequence[Job]) -> list[Done]:
 def _trees(name: str, job: Job, answer: Answer) -> Trees:
     held = import_module("distributed").get_worker().plugins[name]
     with held.lock:
-        made: Trees = held.there().trees(job, answer)
-        return made
+        return trees_told(held.there(), job, answer)

@@ -8,6 +8,7 @@ from typing import Any
 from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
+from airwarrant.counted import counted
 from airwarrant.papers.audit_tree import branches
 from airwarrant.papers.pictures.shown import Frame
 from airwarrant.replay.pictures import bars, histogram, money, steps
@@ -29,6 +30,7 @@ def replay_page(told: Told) -> str:
         told=data,
         trees={one.job: one for one in told.trees},
         branches=branches,
+        counted=counted,
         pictures={name: Markup(svg) for name, svg in _pictures(told, data).items()},
         money=lambda text: money(Decimal(text)),
         whole=lambda text: f"{Decimal(text):,.0f}" if text else "none",

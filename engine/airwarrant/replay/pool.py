@@ -10,6 +10,7 @@ from multiprocessing.process import BaseProcess
 from signal import SIG_IGN, SIGINT, signal
 from typing import Any, Protocol
 
+from airwarrant.errors import AirwarrantError
 from airwarrant.replay.answer import Answer
 from airwarrant.replay.compare_jobs import Asked, Comparer, Done, calm_collector
 from airwarrant.replay.stored import Job
@@ -46,7 +47,7 @@ class Here:
     def trees(self, asked: list[tuple[Job, Answer]]) -> Iterator[Trees]:
         with Comparer(self._asked) as comparer:
             for job, answer in asked:
-                yield comparer.trees(job, answer)
+                yield trees_told(comparer, job, answer)
 
 
 @dataclass(slots=True)
@@ -91,7 +92,7 @@ class Pool:
         found = dict(self._work((("trees", job, answer), job.name) for job, answer in asked))
         for at in range(len(asked)):
             made = found[at]
-            yield made if isinstance(made, Trees) else Trees(str(made), ())
+            yield made if isinstance(made, Trees) else Trees(str(made), (), why=_LETHAL)
 
     def _work(self, tasks: Iterator[tuple[Any, str]]) -> Iterator[tuple[int, Any]]:
         """Give out tasks and yield (number, answer); a task that kills twice answers with its name."""
@@ -187,15 +188,30 @@ def serve(pipe: Connection, asked: Asked) -> None:
                 what, job, *rest = pipe.recv()
             except EOFError:
                 return
-            made: Done | Trees
-            try:
-                made = comparer.compare(job) if what == "compare" else comparer.trees(job, *rest)
-            except Exception as error:  # noqa: BLE001 whatever it is, it is told with the job's name and not on the worker's screen
-                why = f"a fault of the program: {type(error).__name__}: {error}"
-                made = (
-                    Done(Answer(job.name, job.market, "failed", why=why)) if what == "compare" else Trees(job.name, ())
-                )
+            made = trees_told(comparer, job, *rest) if what == "trees" else _compared(comparer, job)
             try:
                 pipe.send(made)
             except OSError:
                 return
+
+
+def _compared(comparer: Comparer, job: Job) -> Done:
+    try:
+        return comparer.compare(job)
+    except Exception as error:  # noqa: BLE001 whatever it is, it is told with the job's name and not on the worker's screen
+        return Done(Answer(job.name, job.market, "failed", why=fault_of_the_program(error)))
+
+
+def trees_told(comparer: Comparer, job: Job, answer: Answer) -> Trees:
+    """The reason trees of a job, or why they cannot be made: one that has none takes nothing else with it."""
+    try:
+        return comparer.trees(job, answer)
+    except AirwarrantError as error:
+        return Trees(job.name, (), why=str(error).splitlines()[0])
+    except Exception as error:  # noqa: BLE001 whatever it is, it is told with the job's name and not on the worker's screen
+        return Trees(job.name, (), why=fault_of_the_program(error))
+
+
+def fault_of_the_program(error: BaseException | None) -> str:
+    """What is said of a job on which the program failed."""
+    return f"a fault of the program: {type(error).__name__}: {error}"

@@ -7,9 +7,11 @@ from itertools import islice
 from airwarrant.errors import PolicyError, RecordError
 from airwarrant.replay.answer import Answer
 from airwarrant.replay.compare_jobs import Asked, Done
+from airwarrant.replay.facts import outcome_in
 from airwarrant.replay.journal import Journal
 from airwarrant.replay.kept_facts import KeptFacts
-from airwarrant.replay.loosened import loosened
+from airwarrant.replay.loosened import is_unclear, loosened
+from airwarrant.replay.outcome import Outcome
 from airwarrant.replay.pool import Runner
 from airwarrant.replay.reach import Reach, told
 from airwarrant.replay.sides import Policies
@@ -32,7 +34,9 @@ class Told:
     jobs : int
     summary : Summary
     loosened : tuple of str
-        Safety values that the second policy holds looser, each as a sentence; any is a failure.
+        What of safety the second policy holds looser, or does not show to be as strict, each as a sentence; any is a failure.
+    unclear : tuple of str
+        What else safety rests on and is changed, where nobody can tell whether it is looser; no failure by itself.
     trees : tuple of Trees
         Of the jobs that moved most, in their order.
     """
@@ -43,6 +47,7 @@ class Told:
     summary: Summary
     loosened: tuple[str, ...]
     trees: tuple[Trees, ...]
+    unclear: tuple[str, ...] = ()
 
     @property
     def safe(self) -> bool:
@@ -109,6 +114,7 @@ class _Replay:
         self._on_the_way: dict[str, tuple[Head, str]] = {}
         self._most: dict[str, Head] = {}
         self._reach: dict[str, Reach] = {}
+        self._markets: dict[str, str] = {}
         #: what of safety is looser in a market, as jobs of it came
         self._looser: dict[str, None] = {}
 
@@ -125,13 +131,15 @@ class _Replay:
             self._add(head, done)
         most = self._summary.most
         asked = [(self._most[one.job].job(), one) for one in most] if trees else []
+        said = looser or tuple(self._looser)
         return Told(
             self._asked.a.name,
             self._asked.b.name,
             self._summary.jobs,
             self._summary,
-            looser or tuple(self._looser),
+            tuple(one for one in said if not is_unclear(one)),
             tuple(self._runner.trees(asked)) if asked else (),
+            tuple(one for one in said if is_unclear(one)),
         )
 
     def _open(self) -> Iterator[Job]:
@@ -140,8 +148,8 @@ class _Replay:
         while several := list(islice(heads, _AT_ONCE)):
             apart, facts = self._apart(several)
             for head, proved, kept in zip(several, apart, facts, strict=True):
-                if proved:
-                    self._summary.apart(1)
+                if proved is not None:
+                    self._summary.proved(*proved)
                     self._progress(self._summary.jobs)
                     continue
                 try:
@@ -167,9 +175,12 @@ class _Replay:
                 self._most = {name: one for name, one in self._most.items() if name in kept}
         self._progress(self._summary.jobs)
 
-    def _apart(self, heads: Sequence[Head]) -> tuple[list[bool], list[bytes | None]]:
-        """Whether each job is proved to be the same by facts that were kept with it, and those facts."""
-        out = [False] * len(heads)
+    def _apart(self, heads: Sequence[Head]) -> tuple[list[tuple[str, Outcome] | None], list[bytes | None]]:
+        """Market and outcome of each job that is proved to be the same by facts that were kept with it, and those facts.
+
+        One whose facts do not hold what it came to goes to a worker, so that sums are of all jobs in the same way.
+        """
+        out: list[tuple[str, Outcome] | None] = [None] * len(heads)
         facts: list[bytes | None] = [None] * len(heads)
         if self._asked.everything:
             return out, facts
@@ -187,11 +198,14 @@ class _Replay:
                 continue
             decided = reach.decide(known)
             self._summary.told(pair, tuple(map(told, reach.impacts)))
-            held = [at for at, one in enumerate(decided.tolist()) if not one]
+            held = 0
+            for place, one, touched in zip(places, known, decided.tolist(), strict=True):
+                outcome = None if touched or one is None else outcome_in(one, reach.layout)
+                if outcome is not None:
+                    out[place] = self._markets[pair], outcome
+                    held += 1
             # Those that are evaluated are counted when they have been.
-            self._summary.count(pair, len(held), {})
-            for place in held:
-                out[places[place]] = True
+            self._summary.count(pair, held, {})
         return out, facts
 
     def _facts_of(self, head: Head) -> bytes | None:
@@ -210,5 +224,6 @@ class _Replay:
         pair = f"{a.digest[:16]}:{b.digest[:16]}"
         if pair not in self._reach:
             self._reach[pair] = Reach(a, b)
+            self._markets[pair] = b.market.name
             self._looser |= {f"{b.market.name}: {one}": None for one in loosened(a, b)}
         return pair

@@ -9,8 +9,10 @@ from heapq import heappush, heappushpop
 from airwarrant.pricing.exact import total
 from airwarrant.replay.answer import Answer
 from airwarrant.replay.compare_jobs import Done
+from airwarrant.replay.outcome import Outcome
 from airwarrant.replay.reach import Change
 
+_NOTHING = Decimal(0)
 #: Jobs whose trees are shown.
 MOST = 10
 #: Names of jobs that are listed; further ones are counted.
@@ -29,10 +31,10 @@ class Sum:
     def difference(self) -> Decimal:
         return total((self.after, -self.before))
 
-    def add(self, before: str, after: str) -> None:
+    def add(self, before: Decimal, after: Decimal) -> None:
         self.jobs += 1
-        self.before = total((self.before, Decimal(before or 0)))
-        self.after = total((self.after, Decimal(after or 0)))
+        self.before = total((self.before, before))
+        self.after = total((self.after, after))
 
 
 @dataclass(order=True, slots=True)
@@ -64,7 +66,7 @@ class Summary:
         By (task, kind of move).
     markets, tasks : mapping of str to Sum
     unpriced : int
-        Evaluated jobs that have no amount under one policy at least: they are in no sum.
+        Jobs that have no amount under one policy at least: they are in no sum.
     stops, holds, targets : Counter
         By (name, before, after).
     answers : Counter
@@ -106,7 +108,8 @@ class Summary:
         if answer.sort == "failed":
             self.failed.append((answer.job, answer.why))
             return False
-        self._money(answer)
+        tasks = {task: (Decimal(one.before or 0), Decimal(one.after or 0)) for task, one in answer.tasks.items()}
+        self._money(answer.market, _amount(answer.before), _amount(answer.after), tasks)
         if answer.sort != "moved":
             return False
         if len(self.moved) < MOST_NAMES:
@@ -118,9 +121,14 @@ class Summary:
             return True
         return heappushpop(self._most, ranked) is not ranked
 
-    def apart(self, jobs: int) -> None:
-        """Add jobs that were proved to be the same from facts kept with them, and not evaluated at all."""
-        self.sorts["apart"] += jobs
+    def proved(self, market: str, outcome: Outcome) -> None:
+        """Add a job that is proved to be the same by facts kept with it, and what the evaluation of these facts came to."""
+        self.sorts["apart"] += 1
+        tasks: dict[str, Decimal] = {}
+        for line in outcome.lines.values():
+            if line.amount:
+                tasks[line.task] = total((tasks.get(line.task, _NOTHING), line.amount))
+        self._money(market, outcome.amount, outcome.amount, {task: (one, one) for task, one in tasks.items()})
 
     def told(self, pair: str, changes: tuple[Change, ...] | None) -> None:
         """Take in what a pair of policies changes."""
@@ -153,14 +161,16 @@ class Summary:
         for change, (jobs, touched) in held.items():
             yield change, jobs, touched
 
-    def _money(self, answer: Answer) -> None:
-        if not answer.before or not answer.after:
-            self.unpriced += bool(answer.sort != "apart" or answer.tasks)
+    def _money(
+        self, market: str, before: Decimal | None, after: Decimal | None, tasks: Mapping[str, tuple[Decimal, Decimal]]
+    ) -> None:
+        if before is None or after is None:
+            self.unpriced += 1
             return
-        self.markets.setdefault(answer.market, Sum()).add(answer.before, answer.after)
-        for task, one in answer.tasks.items():
-            self.tasks.setdefault(task, Sum()).add(one.before, one.after)
-        self.differences[total((Decimal(answer.after), -Decimal(answer.before)))] += 1
+        self.markets.setdefault(market, Sum()).add(before, after)
+        for task, (one, other) in tasks.items():
+            self.tasks.setdefault(task, Sum()).add(one, other)
+        self.differences[total((after, -before))] += 1
 
     def _moved(self, answer: Answer) -> None:
         self.lines.update({(one.line.partition("@")[0], one.kind) for one in answer.lines})
@@ -169,3 +179,7 @@ class Summary:
         if answer.answers:
             self.answers[answer.answers] += 1
         self.safety_lost += [(answer.job, what) for what in answer.safety_lost]
+
+
+def _amount(text: str) -> Decimal | None:
+    return Decimal(text) if text else None

@@ -21,6 +21,7 @@ def data_of(told: Told) -> dict[str, Any]:
         "became": {sort: summary.sorts[sort] for sort in ("moved", "same", "apart", "failed")},
         "safe": told.safe,
         "loosened": list(told.loosened),
+        "unclear": list(told.unclear),
         "safety_lost": [{"job": job, "what": what} for job, what in sorted(summary.safety_lost)],
         "reach": [
             {

@@ -27,11 +27,12 @@ class Pair:
 
 @dataclass(frozen=True, slots=True)
 class Trees:
-    """The trees of one job; `rest` names the lines that moved and are not shown."""
+    """The trees of one job; `rest` names the lines that moved and are not shown, `why` says why there are no trees at all."""
 
     job: str
     pairs: tuple[Pair, ...]
     rest: tuple[str, ...] = ()
+    why: str = ""
 
     def as_json(self) -> dict[str, Any]:
         return asdict(self)
@@ -56,15 +57,3 @@ def _rows(result: Mapping[str, Any], name: str) -> tuple[Row, ...]:
         return tuple(why(result, name))
     except ResultError:
         return ()
-
-
-def trees_from(data: Mapping[str, Any]) -> Trees:
-    """Return the trees that `Trees.as_json` made data of."""
-    pairs = tuple(
-        Pair(
-            one["line"],
-            *(tuple(Row(**{**row, "of": tuple(row["of"])}) for row in one[side]) for side in ("before", "after")),
-        )
-        for one in data["pairs"]
-    )
-    return Trees(data["job"], pairs, tuple(data["rest"]))
