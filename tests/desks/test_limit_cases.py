@@ -6,11 +6,12 @@ moved, and the short way to a word is held to the whole evaluation.
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 import pytest
 
 from airwarrant.desks.cases import CaseRunner
-from airwarrant.desks.limit_cases import LimitCases
+from airwarrant.desks.limit_cases import LimitCases, LimitFile, limit_cases
 from airwarrant.desks.limit_files import edited, marked, write_limits
 from airwarrant.evaluate import Evaluator
 from airwarrant.job.lookup import subjects
@@ -110,9 +111,25 @@ def test_what_only_the_network_tells_has_no_short_way(made: tuple[Made, ...]) ->
     assert one.evaluator.found(one.record, [("room-flow", "bed-1")]) is None  # what readings disagree widens it
 
 
+def test_a_limit_out_of_reach_under_one_market_and_in_reach_under_the_next_has_its_cases(tmp_path: Path) -> None:
+    market = (POLICIES / "markets/fog-harbor.toml").read_text()
+    roomy = market.replace('"companies/demo-company"]', '"companies/demo-company", "companies/roomy"]')
+    # No record holds a return static of more than 2 in. w.c.
+    limit = '[policy]\ntitle = "Roomy"\nreview_by = 2027-01-01\n[parameter.return_budget]\nvalue = 5\nbasis = { kind = "demo" }\n'
+    for name, text in (
+        ("markets/a-roomy.toml", roomy),
+        ("markets/b-plain.toml", market),
+        ("companies/roomy/2026-01-01/limits.toml", limit),
+    ):
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_text(text)
+    found = limit_cases([tmp_path, POLICIES])
+    assert "return-static" not in {one.check for one in found.unreached}
+    assert any('verdict = "return-static"' in one.text for one in found.files)
+
+
 def _found(text: str) -> LimitCases:
-    name = f"{LIMITS}/trade-checks.toml"
-    return LimitCases({name: text}, {name: 1}, {name: "trade"})
+    return LimitCases((LimitFile(f"{LIMITS}/trade-checks.toml", "trade", text, 1),))
 
 
 def test_a_file_edited_by_hand_is_left_and_replaced_only_when_asked(tmp_path) -> None:  # type: ignore[no-untyped-def]

@@ -1,7 +1,7 @@
 """Cases at every limit of a policies folder, in the words of the owner's own: what is written, and what cannot be reached."""
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -44,24 +44,22 @@ class Unreached:
     why: str
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
+class LimitFile:
+    """A file of cases: its name below the folder, the layer whose limits it holds, its text without the mark, how many cases."""
+
+    name: str
+    layer: str
+    text: str
+    cases: int
+
+
+@dataclass(frozen=True, slots=True)
 class LimitCases:
-    """What a folder's limits come to.
+    """What a folder's limits come to: files of cases, and limits that have none under any market."""
 
-    Attributes
-    ----------
-    files : mapping of str to str
-        Name below the folder -> text, without the mark.
-    counts : mapping of str to int
-        Cases a file.
-    layers : mapping of str to str
-        The layer whose limits a file holds.
-    """
-
-    files: dict[str, str] = field(default_factory=dict)
-    counts: dict[str, int] = field(default_factory=dict)
-    layers: dict[str, str] = field(default_factory=dict)
-    unreached: list[Unreached] = field(default_factory=list)
+    files: tuple[LimitFile, ...]
+    unreached: tuple[Unreached, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,10 +97,10 @@ def limit_cases(
     PolicyError
         If a market is broken, or there is no such record.
     """
-    found = LimitCases()
     groups: list[_Group] = []
     seen: set[object] = set()
     reached: set[tuple[str, Place]] = set()
+    missed: dict[tuple[str, Place], Unreached] = {}
     names = market_names(roots[0])
     with CaseRunner(roots) as runner:
         for number, market in enumerate(names, 1):
@@ -111,19 +109,18 @@ def limit_cases(
             for check in evaluator.policy.checks.values():
                 made = list(_of_check(check, record, evaluator, market, seen))
                 groups += made
+                key = (check.name, check.place)
                 if made:
-                    reached.add((check.name, check.place))
-                elif (check.name, check.place) not in reached:
-                    reached.add((check.name, check.place))
-                    found.unreached.append(_why(check, market, record, evaluator))
+                    reached.add(key)
+                elif key not in reached and key not in missed:
+                    missed[key] = _why(check, market, record, evaluator)
             done(number, len(names))
-        for (layer, source), several in _by_file(groups).items():
-            name = f"{LIMITS}/{layer.replace('/', '-')}-{source}.toml"
-            found.files[name] = _text(several, layer, record_name, paths, runner, found)
-            found.counts[name] = found.files[name].count("[[case]]")
-            found.layers[name] = layer
-    found.files = {name: text for name, text in found.files.items() if found.counts[name]}
-    return found
+        unreached = [one for key, one in missed.items() if key not in reached]
+        files = [
+            _file(several, layer, source, record_name, paths, runner, unreached)
+            for (layer, source), several in _by_file(groups).items()
+        ]
+    return LimitCases(tuple(one for one in files if one.cases), tuple(unreached))
 
 
 def _by_file(groups: Sequence[_Group]) -> dict[tuple[str, str], list[_Group]]:
@@ -231,9 +228,16 @@ def _expects(ref: Ref, policy: Policy) -> bool:
 # ------------------------------------------------------------------------ text
 
 
-def _text(
-    groups: Sequence[_Group], layer: str, record: str, paths: "_Paths", runner: CaseRunner, found: LimitCases
-) -> str:
+def _file(
+    groups: Sequence[_Group],
+    layer: str,
+    source: str,
+    record: str,
+    paths: "_Paths",
+    runner: CaseRunner,
+    unreached: list[Unreached],
+) -> LimitFile:
+    """The file of some limits; those of which no case can be written are added to `unreached`."""
     usual = max({one.market for one in groups}, key=lambda name: sum(one.market == name for one in groups))
     head = ["[cases]", f'title = "Limits that {layer} sets"', f'from = "{record}"', f'market = "{usual}"']
     titles: set[str] = set()
@@ -243,10 +247,11 @@ def _text(
         held = [case for case in made if case and _holds(runner, case, head)]
         if not held:
             why = "what it asks for cannot be written into the record by one number"
-            found.unreached.append(Unreached(one.check.name, one.market, one.check.place, why))
+            unreached.append(Unreached(one.check.name, one.market, one.check.place, why))
             continue
         blocks += ["", *(f"# {line}" for line in one.comment), *held]
-    return "\n".join([*head, *blocks]) + "\n"
+    text = "\n".join([*head, *blocks]) + "\n"
+    return LimitFile(f"{LIMITS}/{layer.replace('/', '-')}-{source}.toml", layer, text, text.count("[[case]]"))
 
 
 def _holds(runner: CaseRunner, case: str, head: Sequence[str]) -> bool:

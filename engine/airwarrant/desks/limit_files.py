@@ -55,10 +55,10 @@ def write_limits(folder: Path, found: LimitCases, layers: Collection[str], *, re
         If they cannot be written; every file is then as it was.
     """
     texts, told = {}, []
-    for name, text in found.files.items():
-        if found.layers[name] not in layers:
+    for file in found.files:
+        if file.layer not in layers:
             continue
-        new, path = marked(text), folder / name
+        new, path = marked(file.text), folder / file.name
         # A text that is damaged is one that somebody edited.
         old = read_bytes(folder, path).decode("utf-8", "replace") if path.is_file() else None
         by_hand = old is not None and edited(old)
@@ -66,11 +66,11 @@ def write_limits(folder: Path, found: LimitCases, layers: Collection[str], *, re
         if by_hand:
             how = "replaced" if replace else "left"
         if how not in ("same", "left"):
-            texts[name] = new
-        told.append(Written(name, found.counts[name], how, _otherwise(new, old)))
+            texts[file.name] = new
+        told.append(Written(file.name, file.cases, how, _otherwise(new, old)))
     for path in sorted((folder / LIMITS).glob("*.toml")):
         name = f"{LIMITS}/{path.name}"
-        if name not in found.files:
+        if all(file.name != name for file in found.files):
             told.append(Written(name, 0, "empty"))
     save(folder, texts)
     return tuple(told)
