@@ -8,7 +8,7 @@ from small_folder import COMPANY, HEAD, MARKET, REGION, TRADE, write
 
 import reading_once
 from airwarrant.errors import PolicyError
-from airwarrant.policy.access import Reader, row_of
+from airwarrant.policy.access import names_of, parameter_read, row_of, table_read
 from airwarrant.policy.cache import PolicyCache
 from airwarrant.policy.compose import compose, overdue
 from airwarrant.policy.files import read_sources
@@ -223,12 +223,14 @@ def test_a_table_answers_between_its_rows_as_it_says(
         assert row_of(rows, key, between, "no-answer", "no-answer") is None
 
 
-def test_the_reader_remembers_every_value_it_gave(tmp_path: Path) -> None:
-    reader = Reader(compose(write(tmp_path), "test", {}))
-    reader.start()
-    assert reader.parameter("ceiling").value == 0.7
-    assert reader.table_row("draft_limit", "induced") == (-5.0, 2)
-    assert reader.table_row("draft_limit", "unknown") is None
-    assert reader.reads == (("ceiling", "value"), ("draft_limit", "rows[2]"), ("draft_limit", "rows"))
+def test_every_value_is_given_with_what_was_read(tmp_path: Path) -> None:
+    policy = compose(write(tmp_path), "test", {})
+    parameter, read = parameter_read(policy, "ceiling")
+    assert (parameter.value, read) == (0.7, ("ceiling", "value"))
+    assert table_read(policy, "draft_limit", "induced") == ((-5.0, 2), ("draft_limit", "rows[2]"))
+    assert table_read(policy, "draft_limit", "unknown") == (None, ("draft_limit", "rows"))
+    assert names_of([read, ("draft_limit", "rows[2]"), ("draft_limit", "rows")]) == ("ceiling", "draft_limit")
     with pytest.raises(PolicyError, match="`ceiling`"):
-        reader.parameter("cieling")
+        parameter_read(policy, "cieling")
+    with pytest.raises(PolicyError, match="`draft_limit`"):
+        table_read(policy, "draft_limits", "induced")

@@ -1,81 +1,33 @@
-"""The one way to a policy value; it remembers what was read."""
+"""The one way to a policy value; what was read is told with every answer."""
 
 from collections.abc import Iterable, Sequence
 
 from airwarrant.errors import Fault, PolicyError, nearest
-from airwarrant.policy.model import Parameter, Policy, Table
+from airwarrant.policy.model import Parameter, Policy
 
-#: Name and part of a value that was read.
+#: Name and part of a value that was read: a parameter's part is ``value``, a table's ``rows[2]``, or ``rows`` where it had no answer.
 Read = tuple[str, str]
 
 
-class Reader:
-    """Reads values of a policy and records each reading.
+def parameter_read(policy: Policy, name: str) -> tuple[Parameter, Read]:
+    """Return a parameter and what was read; raise `PolicyError` if the policy has none of that name."""
+    if name not in policy.parameters:
+        raise _missing("parameter", name, policy.parameters)
+    return policy.parameters[name], (name, "value")
 
-    Parameters
-    ----------
-    policy : Policy
-    ever : set of (str, str), optional
-        Is told of every reading too, and forgets none.
 
-    Attributes
-    ----------
-    reads : tuple of (str, str)
-        Name and part of every value read since `start`, in order: a parameter's part is ``value``, a table's
-        ``rows[2]``.
-    """
+def table_read(policy: Policy, name: str, key: float | str) -> tuple[tuple[float, int] | None, Read]:
+    """Return a table's answer for a key with the position of its row, None where it has no answer, and what was read."""
+    if name not in policy.tables:
+        raise _missing("table", name, policy.tables)
+    table = policy.tables[name]
+    row = row_of(table.rows, key, table.between, table.below_first, table.above_last)
+    return row, (name, "rows" if row is None else f"rows[{row[1]}]")
 
-    def __init__(self, policy: Policy, ever: set[Read] | None = None) -> None:
-        self._policy = policy
-        self._ever = ever
-        self._reads: list[Read] = []
 
-    @property
-    def reads(self) -> tuple[tuple[str, str], ...]:
-        return tuple(self._reads)
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        """Names of the values read since `start`, each once, in order."""
-        return tuple(dict.fromkeys([name for name, _ in self._reads]))
-
-    def start(self) -> None:
-        """Forget what was read so far."""
-        self._reads = []
-
-    def since(self, count: int) -> tuple[tuple[str, str], ...]:
-        """What was read after the first `count` readings."""
-        return tuple(self._reads[count:]) if len(self._reads) > count else ()
-
-    def again(self, reads: Iterable[tuple[str, str]]) -> None:
-        """Remember readings that a value known already rests on."""
-        self._reads += reads
-
-    @property
-    def count(self) -> int:
-        """How many readings there were since `start`."""
-        return len(self._reads)
-
-    def parameter(self, name: str) -> Parameter:
-        """Return a parameter; raise `PolicyError` if the policy has none of that name."""
-        if name not in self._policy.parameters:
-            raise _missing("parameter", name, self._policy.parameters)
-        self._note((name, "value"))
-        return self._policy.parameters[name]
-
-    def table_row(self, name: str, key: float | str) -> tuple[float, int] | None:
-        """Return a table's answer for a key and the position of its row, or None where the table has no answer."""
-        if name not in self._policy.tables:
-            raise _missing("table", name, self._policy.tables)
-        table: Table = self._policy.tables[name]
-        row = row_of(table.rows, key, table.between, table.below_first, table.above_last)
-        self._note((name, "rows" if row is None else f"rows[{row[1]}]"))
-        return row
-
-    def _note(self, read: Read) -> None:
-        self._reads.append(read)
-        if self._ever is not None:
-            self._ever.add(read)
+def names_of(reads: Iterable[Read]) -> tuple[str, ...]:
+    """Names of the values read, each once, in order."""
+    return tuple(dict.fromkeys([name for name, _ in reads]))
 
 
 def row_of(

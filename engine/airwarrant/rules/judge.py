@@ -1,6 +1,6 @@
 """Judging: one reading against one limit gives one word, with everything that went into it."""
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping
 from math import hypot
 from operator import attrgetter
 from typing import Any, NamedTuple
@@ -9,15 +9,17 @@ from airwarrant.calculations.figures import take_step
 from airwarrant.calculations.verdict import compare, probability
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS
 from airwarrant.job.readings import Reading
-from airwarrant.policy.access import Reader
-from airwarrant.policy.model import Check, Limit, Ref
+from airwarrant.policy.access import Read, names_of, table_read
+from airwarrant.policy.model import Check, Figure, Ref, Table
 from airwarrant.rules.facts import Subject
 from airwarrant.rules.numbers import Number, worst
+from airwarrant.rules.plans import CheckPlan, LimitPlan, Made, Plan
 from airwarrant.rules.prepared import BAND_FACTOR, Prepared
 from airwarrant.rules.seen import Seen
 from airwarrant.units import UNITS, convert, number
 
 _VALUE = attrgetter("value")
+_BAND: tuple[Read, ...] = ((BAND_FACTOR, "value"),)
 
 #: (subject key, field, time) -> the reading, or nothing
 Source = Callable[[str, str, str], Reading | None]
@@ -79,8 +81,6 @@ class Verdict(NamedTuple):
 
 #: Answers of one judge; see `Judge.known`.
 Known = Mapping[tuple[str, str, str], Verdict | None]
-#: A number made before, with what was missing and which policy values were read for it.
-_Made = tuple[Number | None, Sequence[str], tuple[tuple[str, str], ...]]
 
 
 class Judge:
@@ -111,31 +111,31 @@ class Judge:
         known: Known | None = None,
     ) -> None:
         self._prepared = prepared
-        self._policy = prepared.policy
         self._subjects = subjects
         self._source = source
         self._doubts = doubts or {}
         self._seen = seen
-        self._reader = Reader(prepared.policy, None if seen is None else seen.reads)
         self._house = subjects["house"][0]
         self._missing: list[str] = []
-        self._known: dict[tuple[str, str, str], _Made] = {}
+        self._reads: list[Read] = []
+        self._known: dict[tuple[str, str, str], Made] = {}
         self._judged: dict[tuple[str, str, str], Verdict | None] = dict(known or {})
 
     def judge_all(
         self, time: str, *, keep_unmeasured: bool, only: Collection[str] | None = None
     ) -> dict[tuple[str, str, str], Verdict]:
         """Judge every check, or `only` some, for every subject of its kind at one time, each once, in name and key order."""
-        verdicts = {}
-        for name, check in self._policy.checks.items():
+        verdicts, judged = {}, self._judged
+        for name, plan in self._prepared.checks.items():
             if only is not None and name not in only:
                 continue
-            for subject in self._subjects.get(check.each, ()):
+            for subject in self._subjects.get(plan.check.each, ()):
                 asked = (name, time, subject.key)
-                if asked not in self._judged:
-                    silent = not keep_unmeasured and self._number(check.reading, subject, time) is None
-                    self._judged[asked] = None if silent else self.judge(check, subject, time)
-                verdict = self._judged[asked]
+                if asked in judged:
+                    verdict = judged[asked]
+                else:
+                    silent = not keep_unmeasured and self._make(plan.reading, subject, time)[0] is None
+                    verdict = judged[asked] = None if silent else self._judge(plan, subject, time)
                 if verdict is not None and (keep_unmeasured or verdict.reading is not None):
                     verdicts[asked] = verdict
         return verdicts
@@ -146,51 +146,74 @@ class Judge:
         return self._judged
 
     def judge(self, check: Check, subject: Subject, time: str) -> Verdict:
-        """Judge one check for one subject."""
-        self.start()
-        reading = self._number(check.reading, subject, time)
+        """Judge one check of the policy for one subject."""
+        return self._judge(self._prepared.checks[check.name], subject, time)
+
+    def start(self) -> None:
+        """Forget what `number` read, and what was missing for it."""
+        self._missing, self._reads = [], []
+
+    @property
+    def reads(self) -> tuple[str, ...]:
+        """Names of the policy values that `number` read since `start`."""
+        return names_of(self._reads)
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """What `number` was asked for since `start` and is not known, as often as it was asked for."""
+        return tuple(self._missing)
+
+    def number(self, ref: Ref, subject: Subject, time: str) -> Number | None:
+        """The number behind a reference for a subject at a time, or None where it is unknown."""
+        found, missing, reads = self._make(self._prepared.plans.of(ref, subject.kind), subject, time)
+        self._missing += missing
+        self._reads += reads
+        self._tell(reads)
+        return found
+
+    def _judge(self, plan: CheckPlan, subject: Subject, time: str) -> Verdict:
+        check = plan.check
+        reading, missing, reads = self._make(plan.reading, subject, time)
         if reading is not None and check.needs and time != "predicted" and reading.state not in check.needs:
-            self._missing.append(f"{reading.name} is {reading.state}; this check needs it {' or '.join(check.needs)}")
+            wanted = " or ".join(check.needs)
+            missing = (*missing, f"{reading.name} is {reading.state}; this check needs it {wanted}")
             reading = None
         if reading is None:
-            return self._verdict(check, subject, time, "unmeasured", None)
-        limits = [self._limit(one, check.times, subject, time, reading.unit) for one in check.limits]
-        considered = tuple([limit for limit in limits if limit is not None])
-        if not considered:
-            return self._verdict(check, subject, time, "unmeasured", reading)
-        limit = considered[0]
+            return self._verdict(check, subject, time, "unmeasured", None, missing, reads)
+        limits = []
+        for one in plan.limits:
+            limit, lacking, read = self._limit(one, subject, time, reading.unit)
+            missing += lacking
+            reads += read
+            if limit is not None:
+                limits.append(limit)
+        if not limits:
+            return self._verdict(check, subject, time, "unmeasured", reading, missing, reads)
+        limit = limits[0]
         at_most = check.must_be in ("at most", "below")
-        if len(considered) > 1:
+        if len(limits) > 1:
             lowest = at_most == (check.choose != "loosest_limit")
-            limit = (min if lowest else max)(considered, key=_VALUE)
-        self._reader.parameter(BAND_FACTOR)
+            limit = (min if lowest else max)(limits, key=_VALUE)
         band = self._prepared.band_factor * hypot(reading.plus_minus, limit.plus_minus)
         word = compare(reading.value, limit.value, check.must_be, band, reading.unit, check.doubt)
         if word == "pass" and reading.state == "doubtful":
             # A number from beyond a table or a formula's range never passes a check by itself.
             word = "fail" if check.doubt == "against" else "close"
         margin = limit.value - reading.value if at_most else reading.value - limit.value
-        chance = probability(margin, band)
-        return self._verdict(check, subject, time, word, reading, limit, considered, band, margin, chance)
-
-    def start(self) -> None:
-        """Forget which policy values were read, and what was missing."""
-        self._reader.start()
-        self._missing = []
-
-    @property
-    def reads(self) -> tuple[str, ...]:
-        """Names of the policy values read since `start`."""
-        return self._reader.names
-
-    @property
-    def missing(self) -> tuple[str, ...]:
-        """What was asked for since `start` and is not known, as often as it was asked for."""
-        return tuple(self._missing)
-
-    def number(self, ref: Ref, subject: Subject, time: str) -> Number | None:
-        """The number behind a reference for a subject at a time, or None where it is unknown."""
-        return self._number(ref, subject, time)
+        return self._verdict(
+            check,
+            subject,
+            time,
+            word,
+            reading,
+            missing,
+            reads + _BAND,
+            limit,
+            tuple(limits),
+            band,
+            margin,
+            probability(margin, band),
+        )
 
     def _verdict(
         self,
@@ -199,6 +222,8 @@ class Judge:
         time: str,
         word: str,
         reading: Number | None,
+        missing: tuple[str, ...],
+        reads: tuple[Read, ...],
         limit: Number | None = None,
         considered: tuple[Number, ...] = (),
         band: float = 0.0,
@@ -216,60 +241,47 @@ class Judge:
             band,
             margin,
             chance,
-            tuple(dict.fromkeys(self._missing)),
-            self.reads,
+            tuple(dict.fromkeys(missing)) if len(missing) > 1 else missing,
+            names_of(reads),
         )
         if self._seen is not None:
             self._seen.verdicts.append(verdict)
+            self._tell(reads)
         return verdict
 
-    def _number(self, ref: Ref, subject: Subject, time: str) -> Number | None:
-        match ref.form:
-            case "field" | "figure" | "given":
-                return self._named(ref.name, subject, time)
-            case "quantity":
-                return self._prepared.quantities[ref.value, ref.unit]
-            case "parameter":
-                self._reader.parameter(ref.name)
-                return self._prepared.parameters[ref.name]
-            case "table":
-                return self._table(ref.name, subject, time)
-            case _:
-                return self._named(ref.name, self._house, time)
+    def _tell(self, reads: tuple[Read, ...]) -> None:
+        if self._seen is not None:
+            self._seen.reads.update(reads)
 
-    def _named(self, name: str, subject: Subject, time: str) -> Number | None:
-        """Find a field or figure of the subject, else of the house."""
-        figure, own = self._prepared.standings[subject.kind, name]
-        owner = subject if own else self._house
-        asked = (name, owner.key, time)
-        known = self._known.get(asked)
-        if known is None:
-            missed, read = len(self._missing), self._reader.count
-            number_ = self._figure(name, owner, time) if figure else self._reading(name, owner, time)
-            self._known[asked] = (number_, self._missing[missed:], self._reader.since(read))
-            return number_
-        # Many checks read one figure: it is made once, and what it read and missed counts for each of them.
-        number_, missing, reads = known
-        if missing:
-            self._missing += missing
-        if reads:
-            self._reader.again(reads)
-        return number_
+    def _make(self, plan: Plan, subject: Subject, time: str) -> Made:
+        """What a plan leads to; a field or figure of one owner is made once, and counts for all that read it."""
+        if plan.known is not None:
+            return plan.known
+        if plan.table is not None:
+            return self._table(plan, plan.table, subject, time)
+        owner = subject if plan.own else self._house
+        asked = (plan.name, owner.key, time)
+        made = self._known.get(asked)
+        if made is None:
+            figure = plan.figure
+            made = self._reading(plan.name, owner, time) if figure is None else self._figure(figure, plan, owner, time)
+            self._known[asked] = made
+            self._tell(made[2])
+        return made
 
-    def _reading(self, name: str, subject: Subject, time: str) -> Number | None:
+    def _reading(self, name: str, subject: Subject, time: str) -> Made:
         reading = self._source(subject.key, name, time)
         if reading is None:
-            self._missing.append(name if subject.key == HOUSE_KEY else f"{name} of {subject.key}")
-            return None
+            return None, (name if subject.key == HOUSE_KEY else f"{name} of {subject.key}",), ()
         field = KINDS[subject.kind].fields[name]
-        plus_minus, doubt_from = reading.plus_minus, ""
+        plus_minus, doubt_from, reads = reading.plus_minus, "", tuple[Read, ...]()
         if plus_minus is None:
-            plus_minus, doubt_from = self._usual_doubt(name, reading, field.unit)
+            plus_minus, doubt_from, reads = self._usual_doubt(name, reading, field.unit)
         if (subject.key, name) in self._doubts and time == "found":
             wider = abs(reading.value) * self._doubts[subject.key, name] / 100.0
             plus_minus, doubt_from = (wider, "rule") if wider > plus_minus else (plus_minus, doubt_from)
         state = "record" if field.form == "number" else reading.state
-        return Number(
+        number = Number(
             "reading",
             name,
             reading.value,
@@ -277,42 +289,49 @@ class Judge:
             plus_minus,
             state,
             subject.key,
-            reading=reading,
-            doubt_from=doubt_from,
+            "",
+            (),
+            reading,
+            None,
+            doubt_from,
         )
+        return number, (), reads
 
-    def _usual_doubt(self, name: str, reading: Reading, unit: str) -> tuple[float, str]:
-        """± that policy gives a reading whose record gives none, and the table it comes from."""
-        table = self._prepared.usual.get(name)
-        row = self._reader.table_row(table, name) if table else None
-        if table is None or row is None:
-            return 0.0, ""
-        table_unit = self._policy.tables[table].unit
-        share = table_unit == "%"
-        return abs(reading.value) * row[0] / 100.0 if share else _difference(row[0], table_unit, unit), table
+    def _usual_doubt(self, name: str, reading: Reading, unit: str) -> tuple[float, str, tuple[Read, ...]]:
+        """± that policy gives a reading whose record gives none, the table it comes from, and what was read."""
+        usual = self._prepared.usual.get(name)
+        if usual is None:
+            return 0.0, "", ()
+        value, table, read = usual
+        share = table.unit == "%"
+        return abs(reading.value) * value / 100.0 if share else _difference(value, table.unit, unit), table.name, read
 
-    def _figure(self, name: str, subject: Subject, time: str) -> Number | None:
-        figure = self._policy.figures[name]
+    def _figure(self, figure: Figure, plan: Plan, subject: Subject, time: str) -> Made:
+        missing, reads = tuple[str, ...](), tuple[Read, ...]()
+        found = []
         if figure.step == "sum_over":
-            found = [self._named(figure.take, other, time) for other in self._subjects.get(figure.over, ())]
-            if not found:
-                self._missing.append(f"no {figure.over} in the record")
+            made = [self._make(plan.parts[0], other, time) for other in self._subjects.get(figure.over, ())]
+            if not made:
+                missing = (f"no {figure.over} in the record",)
         else:
-            found = [self._number(ref, subject, time) for ref in figure.refs]
+            made = [self._make(part, subject, time) for part in plan.parts]
+        for one, lacking, read in made:
+            found.append(one)
+            missing += lacking
+            reads += read
         if figure.step in ("largest_known_of", "first_known_of"):
             found = [part for part in found if part is not None]
             found = found[:1] if figure.step == "first_known_of" else found
         parts = tuple([part for part in found if part is not None])
         if not parts or len(parts) < len(found):
-            return None
+            return None, missing, reads
         step = take_step(figure.step, [_value_and_doubt(part) for part in parts])
         if step is None:
-            self._missing.append(f"{name} divides by zero")
-            return None
+            return None, (*missing, f"{figure.name} divides by zero"), reads
         factor = UNITS[figure.unit].factor
-        return Number(
+        whole = Number(
             "figure",
-            name,
+            figure.name,
             step[0] / factor,
             figure.unit,
             step[1] / factor,
@@ -321,52 +340,76 @@ class Judge:
             figure.step,
             parts,
         )
+        return whole, missing, reads
 
-    def _table(self, name: str, subject: Subject, time: str) -> Number | None:
-        table = self._policy.tables[name]
-        if not table.by_unit:
-            owner = subject if table.by in KINDS[subject.kind].fields else self._house
-            key: float | str = owner.word(table.by)
+    def _table(self, plan: Plan, table: Table, subject: Subject, time: str) -> Made:
+        missing, reads = tuple[str, ...](), tuple[Read, ...]()
+        if plan.by is None:
+            key: float | str = (subject if plan.own else self._house).word(table.by)
         else:
-            number_ = self._named(table.by, subject, time)
-            if number_ is None:
-                return None
-            key = convert(number_.value, number_.unit, table.by_unit)
-        row = self._reader.table_row(name, key)
+            number, missing, reads = self._make(plan.by, subject, time)
+            if number is None:
+                return None, missing, reads
+            key = convert(number.value, number.unit, table.by_unit)
+        row, read = table_read(self._prepared.policy, table.name, key)
+        reads = (*reads, read)
+        self._tell(reads)
         if row is None:
-            self._missing.append(f"table {name} has no row for {key}")
-            return None
-        return Number("table", name, row[0], table.unit, row=row[1])
+            return None, (*missing, f"table {table.name} has no row for {key}"), reads
+        return Number("table", table.name, row[0], table.unit, row=row[1]), missing, reads
 
-    def _limit(self, limit: Limit, times: Ref | None, subject: Subject, time: str, unit: str) -> Number | None:
-        base = self._number(limit.of, subject, time)
+    def _limit(self, plan: LimitPlan, subject: Subject, time: str, unit: str) -> Made:
+        if plan.plain:
+            fixed = plan.fixed.get(unit)
+            if fixed is not None:
+                return fixed
+        base, missing, reads = self._make(plan.of, subject, time)
         if base is None:
-            return None
-        changed = limit.less is not None or limit.more is not None or times is not None
-        if base.unit == unit and not changed:
-            return base
+            return None, missing, reads
+        if plan.plain and base.unit == unit:
+            made: Made = base, missing, reads
+        else:
+            made = self._changed_limit(base, missing, reads, plan, subject, time, unit)
+        if plan.plain and plan.of.known is not None:
+            plan.fixed[unit] = made
+        return made
+
+    def _changed_limit(
+        self,
+        base: Number,
+        missing: tuple[str, ...],
+        reads: tuple[Read, ...],
+        plan: LimitPlan,
+        subject: Subject,
+        time: str,
+        unit: str,
+    ) -> Made:
         value, parts, doubt = convert(base.value, base.unit, unit), [base], _scale(base, unit)
-        if not changed:
-            return base._replace(value=value, unit=unit, plus_minus=doubt)
-        for ref, sign in ((limit.less, -1.0), (limit.more, 1.0)):
-            if ref is None:
+        if plan.plain:
+            return base._replace(value=value, unit=unit, plus_minus=doubt), missing, reads
+        for other, sign in ((plan.less, -1.0), (plan.more, 1.0)):
+            if other is None:
                 continue
-            change = self._number(ref, subject, time)
+            change, lacking, read = self._make(other, subject, time)
+            missing += lacking
+            reads += read
             if change is None:
-                return None
+                return None, missing, reads
             parts.append(change)
             if change.unit == "%":
                 value *= 1.0 + sign * change.value / 100.0
                 doubt *= 1.0 + sign * change.value / 100.0
             else:
                 value += sign * convert(change.value, change.unit, unit)
-        if times is not None:
-            share = self._number(times, subject, time)
+        if plan.times is not None:
+            share, lacking, read = self._make(plan.times, subject, time)
+            missing += lacking
+            reads += read
             if share is None:
-                return None
+                return None, missing, reads
             parts.append(share)
             value, doubt = value * _si(share.value, share.unit), doubt * _si(share.value, share.unit)
-        return Number("limit", base.name, value, unit, doubt, parts=tuple(parts), step="limit")
+        return Number("limit", base.name, value, unit, doubt, parts=tuple(parts), step="limit"), missing, reads
 
 
 def _difference(value: float, from_unit: str, to_unit: str) -> float:

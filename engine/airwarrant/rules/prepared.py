@@ -1,12 +1,12 @@
 """What judging looks up in a policy, made ready once for all jobs."""
 
-from collections.abc import Mapping
 from functools import cached_property
 
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS
 from airwarrant.job.fields import EXPECTED
-from airwarrant.policy.model import Figure, Policy, Ref
-from airwarrant.rules.numbers import Number
+from airwarrant.policy.access import Read, parameter_read, table_read
+from airwarrant.policy.model import Policy, Ref, Table
+from airwarrant.rules.plans import Plans
 from airwarrant.units import convert
 
 BAND_FACTOR = "band_factor"
@@ -18,32 +18,27 @@ class Prepared:
     Attributes
     ----------
     policy : Policy
-    usual : mapping of reading to str
-        The table that gives its ± where the record gives none.
-    parameters : mapping of str to Number
+    usual : mapping of reading to (float, Table, reads)
+        The ± of a reading whose record gives none, the table it comes from, and what is read for it.
     band_factor : float
-    standings : mapping of (kind, name) to (bool, bool)
-        Whether a name that a check of `kind` reads is a figure, and whether the subject has it itself, and not the house.
-    quantities : mapping of (value, unit) to Number
-        Of what rules and figures write out as a number.
+    plans : Plans
+    checks : mapping of str to CheckPlan
+        In the policy's order.
     """
 
     def __init__(self, policy: Policy) -> None:
         self.policy = policy
-        self.usual: Mapping[float | str, str] = {
-            row[0]: name
-            for name, table in policy.tables.items()
-            if name.startswith("plus_minus_")
-            for row in table.rows
-        }
-        self.parameters = {
-            name: Number("parameter", name, float(one.value), one.unit)
-            for name, one in policy.parameters.items()
-            if not isinstance(one.value, str)
-        }
-        self.band_factor = convert(self.parameters[BAND_FACTOR].value, self.parameters[BAND_FACTOR].unit, "1")
-        self.standings = _Standings(policy.figures)
-        self.quantities = _Quantities()
+        tables = [table for name, table in policy.tables.items() if name.startswith("plus_minus_")]
+        self.usual: dict[float | str, tuple[float, Table, tuple[Read, ...]]] = {}
+        for table in tables:
+            for key, _ in table.rows:
+                row, read = table_read(policy, table.name, key)
+                if row is not None:
+                    self.usual[key] = (row[0], table, (read,))
+        factor, _ = parameter_read(policy, BAND_FACTOR)
+        self.band_factor = convert(float(factor.value), factor.unit, "1")
+        self.plans = Plans(policy)
+        self.checks = {name: self.plans.check(check) for name, check in policy.checks.items()}
 
     def plain_checks(self) -> frozenset[str]:
         """Checks that rest on plain numbers of the record alone, such as sizes: they need no prediction to be judged."""
@@ -69,31 +64,6 @@ class Prepared:
         if figure.step == "sum_over":
             return self._plain(figure.take, figure.over)
         return all(_constant(ref) or self._plain(ref.name, figure.each) for ref in figure.refs)
-
-
-class _Standings(dict[tuple[str, str], tuple[bool, bool]]):
-    """Filled as it is asked."""
-
-    def __init__(self, figures: Mapping[str, Figure]) -> None:
-        super().__init__()
-        self._figures = figures
-
-    def __missing__(self, asked: tuple[str, str]) -> tuple[bool, bool]:
-        kind, name = asked
-        own = name in KINDS[kind].fields
-        figure = None if own else self._figures.get(name)
-        # A room's limit may stand on a figure of the house.
-        self[asked] = found = (figure is not None, figure.each == kind if figure else own)
-        return found
-
-
-class _Quantities(dict[tuple[float, str], Number]):
-    """Filled as it is asked: there are as many as the policy writes."""
-
-    def __missing__(self, asked: tuple[float, str]) -> Number:
-        value, unit = asked
-        self[asked] = made = Number("quantity", f"{value:g} {unit}", value, unit)
-        return made
 
 
 def _constant(ref: Ref) -> bool:
