@@ -8,7 +8,8 @@ AirwarrantError
 │   ├── ArchiveError    the archive of kept jobs, or an export of one
 │   └── CallError       the command line or a calculation's keys
 ├── EngineFault         a fault of the program; exit status 3
-└── AirFault            the air network was not solved; exit status 3
+├── AirFault            the air network was not solved; exit status 3
+└── PaperFault          a page of a paper is not what it must be; exit status 3
 """
 
 import errno
@@ -171,4 +172,19 @@ class AirFault(AirwarrantError):
 
 
 class PaperFault(AirwarrantError):
-    """A page of a paper is not what a page must be; no file is written in its place."""
+    """A page of a paper is not what a page must be; no file is written in its place.
+
+    Attributes
+    ----------
+    code : str
+        ``page-refers-outside``.
+    """
+
+    def __init__(self, code: str, text: str) -> None:
+        self.code = code
+        self._text = text
+        super().__init__(f"{text} [{code}]")
+
+    def __reduce__(self) -> tuple[type["PaperFault"], tuple[str, str]]:
+        # Pages are printed in processes of their own.
+        return type(self), (self.code, self._text)

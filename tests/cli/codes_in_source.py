@@ -13,7 +13,7 @@ import airwarrant
 
 SOURCE = Path(airwarrant.__file__).parent
 #: Errors that are a fault of the program, not of what it was given.
-OF_THE_PROGRAM = ("EngineFault", "AirFault")
+OF_THE_PROGRAM = ("EngineFault", "AirFault", "PaperFault")
 #: All that this module refuses is a fault of the program.
 _ENGINE = "rules/durable.py"
 #: Where the shape library hands on the code that `refuse` gave it.

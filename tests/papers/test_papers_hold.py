@@ -6,6 +6,7 @@ import pytest
 
 from airwarrant.errors import CallError, PaperFault
 from airwarrant.papers.pdf import pdf
+from airwarrant.papers.press import press
 from airwarrant.papers.words import LANGUAGES, words_of
 from airwarrant.papers.write import make, papers
 from jobs import data, scope
@@ -42,8 +43,14 @@ def test_a_pdf_has_the_same_bytes() -> None:
     "what", ["https://example.org/a.png", "file:///etc/hostname", "a.png", "data:image/png;base64,aa"]
 )
 def test_a_pdf_opens_nothing_beside_its_page(what: str) -> None:
-    with pytest.raises(PaperFault, match="nothing outside itself"):
+    with pytest.raises(PaperFault, match="nothing outside itself") as caught:
         pdf(f"<html><body><img src='{what}' alt='x'></body></html>")
+    assert caught.value.code == "page-refers-outside"
+
+
+def test_a_fault_of_a_page_that_is_printed_in_another_process_is_told_as_it_is() -> None:
+    with press(2) as printing, pytest.raises(PaperFault, match=r"nothing outside itself: .* \[page-refers-outside\]"):
+        printing.print("<html><body><img src='a.png' alt='x'></body></html>").result()
 
 
 def test_what_a_record_says_is_text_on_every_page(unkind: dict[str, bytes]) -> None:

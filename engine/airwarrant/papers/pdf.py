@@ -47,4 +47,4 @@ def pdf(html: str) -> bytes:
     try:
         return bytes(page.write_pdf(pdf_identifier=b"airwarrant"))
     except FatalURLFetchingError as error:
-        raise PaperFault(str(error)) from error
+        raise PaperFault("page-refers-outside", str(error)) from error
