@@ -1,4 +1,4 @@
-"""Chance: one stream a job and purpose, so that a job does not depend on how many are made, nor a reading on a cause."""
+"""Chance: one stream a job and purpose, so that a job does not depend on how many are made, nor one purpose on what another drew."""
 
 from bisect import bisect_right
 from collections.abc import Mapping, Sequence
@@ -14,7 +14,9 @@ _SHIFT, _STEP = 11, 2.0**-53
 
 
 class Stream:
-    """Random numbers of one job and purpose; the same for the same seed, job and purpose, on every machine.
+    """Random numbers of one job and purpose; the same for the same seed, job and purpose.
+
+    Even ones are the same on every machine, to the last bit; normal ones as far as its library rounds a logarithm as others do.
 
     Parameters
     ----------
