@@ -239,6 +239,7 @@ def test_trees_stand_on_both_sides_and_on_the_page(whole: Told) -> None:
     assert pair.after
     page = replay_page(whole)
     assert pair.line in page
+    assert "Trim the door" in page, "an owner reads titles"
     assert ("<svg" in page) == any(whole.summary.differences)
     assert "http://" not in page.replace("http://www.w3.org/2000/svg", "")
     assert json.loads(json.dumps(data_of(whole))) == data_of(whole)

@@ -41,6 +41,7 @@ def print_replay(told: "Told") -> None:
         console.print(Text(f"{without} and no place in a sum."))
     _sums(console, told, "task", {n: one for n, one in data["tasks"].items() if float(one["difference"])})
     _lines(console, data["lines"])
+    _changed(console, told, "Offers", [{"name": "the offer can go out", **one} for one in data["offers"]])
     for title, name in (("Stops", "stops"), ("Holds", "holds"), ("Test-out", "acceptance")):
         _changed(console, told, title, data[name])
     _reach(console, data["reach"])

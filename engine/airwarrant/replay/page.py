@@ -1,6 +1,6 @@
 """A replay as one self-contained HTML page with its pictures and the reason trees side by side."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from importlib.resources import files
 from typing import Any
@@ -9,14 +9,20 @@ from jinja2 import Environment, FunctionLoader, StrictUndefined
 from markupsafe import Markup
 
 from airwarrant.counted import counted
+from airwarrant.job.dictionary import HOUSE_KEY
 from airwarrant.papers.audit_tree import branches
 from airwarrant.papers.pictures.shown import Frame
+from airwarrant.replay.answer import KINDS
 from airwarrant.replay.pictures import bars, histogram, money, steps
 from airwarrant.replay.replay import Told
 from airwarrant.replay.told_json import data_of
+from airwarrant.result.why_rows import Row
 
 #: Tasks drawn; the table below the picture has all.
 _MOST_BARS = 16
+_OFFER = "the offer can go out"
+#: Of a picture on paper or a desk, and on a phone, in CSS pixels.
+_WIDE, _NARROW = 672.0, 340.0
 
 
 def replay_page(told: Told) -> str:
@@ -31,28 +37,55 @@ def replay_page(told: Told) -> str:
         trees={one.job: one for one in told.trees},
         branches=branches,
         counted=counted,
-        pictures={name: Markup(svg) for name, svg in _pictures(told, data).items()},
+        texts=_texts,
+        offer=_OFFER,
+        offers=[{"name": _OFFER, **one} for one in data["offers"]],
+        shown=[kind for kind in KINDS if any(kind in kinds for kinds in data["lines"].values())],
+        titled=lambda what, name: _titled(told, what, name),
+        pictures={name: [Markup(svg) for svg in both] for name, both in _pictures(told, data).items()},
         money=lambda text: money(Decimal(text)),
+        price=_price,
         whole=lambda text: f"{Decimal(text):,.0f}" if text else "none",
     )
 
 
-def _pictures(told: Told, data: Mapping[str, Any]) -> dict[str, str]:
-    """Pictures by name; each is also a table of the page."""
-    made = {}
+def _titled(told: Told, what: str, name: str) -> str:
+    """The title of a task or check, with the place it stands at; the name alone where no title is known."""
+    bare, _, place = name.partition("@")
+    title = told.titles.get((what, bare), bare)
+    return f"{title}, {place}" if place not in ("", HOUSE_KEY) else title
+
+
+def _price(text: str) -> str:
+    """Whole money; a word stays."""
+    return f"{Decimal(text):,.0f}" if text[:1].isdigit() else text
+
+
+def _texts(rows: Sequence[Row]) -> frozenset[str]:
+    return frozenset(row.text for row in rows)
+
+
+def _pictures(told: Told, data: Mapping[str, Any]) -> dict[str, list[str]]:
+    """Pictures by name, each for paper and for a phone; each is also a table of the page. One bar alone would say nothing."""
+    made: dict[str, list[str]] = {}
     for name, title in (("markets", "market"), ("tasks", "task")):
-        rows = [(one, Decimal(sums["difference"])) for one, sums in data[name].items()]
+        rows = [(_titled(told, title, one), Decimal(sums["difference"])) for one, sums in data[name].items()]
         rows = sorted(((one, amount) for one, amount in rows if amount), key=lambda row: (-abs(row[1]), row[0]))
-        if rows:
+        if len(rows) > 1:
             said = "; ".join(f"{one} {money(amount)}" for one, amount in rows[:_MOST_BARS])
-            frame = Frame(f"replay-{name}", f"Difference by {title}", f"What offers differ by, by {title}: {said}.")
-            made[name] = bars(frame, rows[:_MOST_BARS])
+            text = f"What offers differ by, by {title}: {said}."
+            made[name] = [bars(one, rows[:_MOST_BARS]) for one in _frames(name, f"Difference by {title}", text)]
     held = steps(told.summary.differences)
     if held:
         said = "; ".join(f"{count:,} from {money(low)} up to {money(high)}" for low, high, count in held if count)
-        frame = Frame("replay-offers", "How many offers differ by how much", f"Offers by what they differ by: {said}.")
-        made["offers"] = histogram(frame, held)
+        text = f"Offers by what they differ by: {said}."
+        made["offers"] = [histogram(one, held) for one in _frames("offers", "How many offers differ by how much", text)]
     return made
+
+
+def _frames(name: str, title: str, description: str) -> Iterator[Frame]:
+    for size, width in (("wide", _WIDE), ("narrow", _NARROW)):
+        yield Frame(f"replay-{name}-{size}", title, description, width)
 
 
 def _source(name: str) -> str:

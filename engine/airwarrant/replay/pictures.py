@@ -11,6 +11,8 @@ from airwarrant.papers.pictures.signs import AS_FALL, AS_RISE
 
 _ROW, _TOP, _HALF = 22.0, 8.0, 6.0
 _PLOT = 150.0
+#: Share of the width for names; room beside a bar for its amount, and without one.
+_NAMES, _AMOUNT, _GAP = 0.42, 62.0, 8.0
 
 
 def money(amount: Decimal) -> str:
@@ -21,10 +23,11 @@ def money(amount: Decimal) -> str:
 def bars(frame: Frame, rows: Sequence[tuple[str, Decimal]]) -> str:
     """One bar a name from nothing to what it moves by: hatched to the right for more, empty to the left for less."""
     drawing = Drawing(frame)
-    names, left = frame.width * 0.34, frame.width * 0.34 + 70.0
-    right = frame.width - 76.0
     most = max((abs(float(amount)) for _, amount in rows), default=0.0) or 1.0
     falls, rises = any(a < 0 for _, a in rows), any(a > 0 for _, a in rows)
+    names = frame.width * _NAMES
+    left = names + (_AMOUNT if falls else _GAP)
+    right = frame.width - (_AMOUNT if rises else _GAP)
     nothing = left if not falls else right if not rises else (left + right) / 2.0
     scale = (right - left if not (falls and rises) else (right - left) / 2.0) / most
     bottom = _TOP + _ROW * len(rows)

@@ -1,10 +1,11 @@
 """Past jobs under two policies: the whole of it, from stored jobs to what is told."""
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from itertools import islice
 
 from airwarrant.errors import PolicyError, RecordError
+from airwarrant.policy.model import Policy
 from airwarrant.replay.answer import Answer
 from airwarrant.replay.compare_jobs import Asked, Done
 from airwarrant.replay.facts import outcome_in
@@ -37,6 +38,8 @@ class Told:
         What of safety the second policy holds looser, or does not show to be as strict, each as a sentence; any is a failure.
     unclear : tuple of str
         What else safety rests on and is changed, where nobody can tell whether it is looser; no failure by itself.
+    titles : mapping of (str, str) to str
+        Of tasks and checks, by ``task`` or ``check`` and the name, as far as the policies were at hand here.
     trees : tuple of Trees
         Of the jobs that moved most, in their order.
     """
@@ -48,6 +51,7 @@ class Told:
     loosened: tuple[str, ...]
     trees: tuple[Trees, ...]
     unclear: tuple[str, ...] = ()
+    titles: Mapping[tuple[str, str], str] = field(default_factory=dict)
 
     @property
     def safe(self) -> bool:
@@ -115,13 +119,16 @@ class _Replay:
         self._most: dict[str, Head] = {}
         self._reach: dict[str, Reach] = {}
         self._markets: dict[str, str] = {}
+        self._titles: dict[tuple[str, str], str] = {}
         #: what of safety is looser in a market, as jobs of it came
         self._looser: dict[str, None] = {}
 
     def run(self, trees: bool) -> Told:
         looser: tuple[str, ...] = ()
         if self._asked.a.address.fixed and self._asked.b.address.fixed:
-            looser = loosened(self._sides[0].policy(), self._sides[1].policy())
+            pair = self._sides[0].policy(), self._sides[1].policy()
+            looser = loosened(*pair)
+            self._titles |= _titles(*pair)
         for done in self._runner.compare(self._open()):
             head, key = self._on_the_way.pop(done.answer.job)
             if self._journal is not None:
@@ -140,6 +147,7 @@ class _Replay:
             tuple(one for one in said if not is_unclear(one)),
             tuple(self._runner.trees(asked)) if asked else (),
             tuple(one for one in said if is_unclear(one)),
+            self._titles,
         )
 
     def _open(self) -> Iterator[Job]:
@@ -225,5 +233,14 @@ class _Replay:
         if pair not in self._reach:
             self._reach[pair] = Reach(a, b)
             self._markets[pair] = b.market.name
+            self._titles |= _titles(a, b)
             self._looser |= {f"{b.market.name}: {one}": None for one in loosened(a, b)}
         return pair
+
+
+def _titles(a: Policy, b: Policy) -> dict[tuple[str, str], str]:
+    out: dict[tuple[str, str], str] = {}
+    for policy in (a, b):
+        out |= {("task", name): task.title for name, task in policy.tasks.items()}
+        out |= {("check", name): check.title for name, check in policy.checks.items()}
+    return out

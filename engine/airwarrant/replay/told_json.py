@@ -53,6 +53,20 @@ def data_of(told: Told) -> dict[str, Any]:
         "failed": [{"job": job, "why": why} for job, why in sorted(summary.failed)],
         "most": [_lists(one.as_json()) for one in summary.most],
         "trees": [_lists(one.as_json()) for one in told.trees],
+        "titles": _titles(told),
+    }
+
+
+def _titles(told: Told) -> dict[str, dict[str, str]]:
+    """Titles of the tasks and checks that are named."""
+    summary = told.summary
+    named = {
+        "task": {task for task, _ in summary.lines} | summary.tasks.keys(),
+        "check": {name for name, _, _ in summary.targets},
+    }
+    return {
+        what: {name: told.titles[what, name] for name in sorted(names) if (what, name) in told.titles}
+        for what, names in named.items()
     }
 
 
