@@ -26,7 +26,6 @@ from airwarrant.policy.unfilled import jurisdiction_known
 from airwarrant.pricing.job import price_job
 from airwarrant.rereads import conflicting, measure_first
 from airwarrant.rules.concluding import Concluding
-from airwarrant.rules.doubt import Doubt
 from airwarrant.rules.engine import Memory, Outcome
 from airwarrant.rules.facts import Facts, Subject
 from airwarrant.rules.judge import Verdict
@@ -97,7 +96,6 @@ class Evaluator:
         self._own = concluding is None
         self._judging = judging
         self._concluding = concluding or Concluding(policy.rules)
-        self._doubt = Doubt(policy.rules)
         self._widening = Widening(policy)
         self.prepared = Prepared(policy)
         self._plain_checks = self.prepared.plain_checks()
@@ -363,7 +361,7 @@ class _Job:
         for key, verdict in verdicts.items():
             if verdict.word != "close" or verdict.time == "test-out":
                 continue
-            led = self._e._doubt.would_lead(facts, outcome.atoms, key, ("pass", "fail"))
+            led = self._e._concluding.would_lead(facts, outcome.atoms, key, ("pass", "fail"))
             lines = tuple(sorted(f"{a.name}@{a.key}" for a in led if self._could_stand(a.name, a.key, settled)))
             if lines:
                 found.append(Decisive(verdict, lines))

@@ -1,6 +1,6 @@
 """Rules that two policies have in common: what they conclude of one job's facts is worked out once."""
 
-from collections.abc import Mapping, Set
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import fields
 
 from airwarrant.policy.digest import ORIGIN
@@ -19,11 +19,13 @@ class SharedRules(Concluding):
         self.rules = rules
         self._run: list[tuple[Facts, Outcome]] = []
         self._walked: list[tuple[Facts, Set[Atom], tuple[Walked, ...]]] = []
+        self._led: list[tuple[Facts, Set[Atom], dict[tuple[str, ...], frozenset[Atom]]]] = []
 
     def forget(self) -> None:
         """Let go of the last job."""
         self._run.clear()
         self._walked.clear()
+        self._led.clear()
 
     def run(self, facts: Facts, memory: Memory) -> Outcome:
         known = next((outcome for held, outcome in self._run if held == facts), None)
@@ -38,6 +40,18 @@ class SharedRules(Concluding):
             known = super().walk(facts, atoms)
             self._walked.append((facts, atoms, known))
         return known
+
+    def would_lead(
+        self, facts: Facts, atoms: frozenset[Atom], verdict_key: tuple[str, str, str], words: Iterable[str]
+    ) -> frozenset[Atom]:
+        known = next((led for held, of, led in self._led if held == facts and of == atoms), None)
+        if known is None:
+            known = {}
+            self._led.append((facts, atoms, known))
+        asked = (*verdict_key, *words)
+        if asked not in known:
+            known[asked] = super().would_lead(facts, atoms, verdict_key, words)
+        return known[asked]
 
 
 def same_rules(one: Mapping[str, Rule], other: Mapping[str, Rule]) -> bool:

@@ -1,8 +1,9 @@
-"""What rules conclude of facts, and the walk over every rule on the closed set: the two things an evaluation asks of a policy's rules."""
+"""All that an evaluation asks of a policy's rules: what they conclude of facts, the walk over every rule, what a doubtful verdict decides."""
 
-from collections.abc import Mapping, Set
+from collections.abc import Iterable, Mapping, Set
 
 from airwarrant.policy.model import Rule
+from airwarrant.rules.doubt import Doubt
 from airwarrant.rules.engine import Engine, Memory, Outcome
 from airwarrant.rules.facts import Atom, Facts
 from airwarrant.rules.walk import Walked, Walker
@@ -14,6 +15,7 @@ class Concluding:
     def __init__(self, rules: Mapping[str, Rule]) -> None:
         self._engine = Engine(rules)
         self._walker = Walker(rules)
+        self._doubt = Doubt(rules)
 
     def run(self, facts: Facts, memory: Memory) -> Outcome:
         """Fire the rules; raises as `Engine.run` does."""
@@ -22,6 +24,12 @@ class Concluding:
     def walk(self, facts: Facts, atoms: Set[Atom]) -> tuple[Walked, ...]:
         """Go over every rule and subject once."""
         return self._walker.walk(facts, atoms)
+
+    def would_lead(
+        self, facts: Facts, atoms: frozenset[Atom], verdict_key: tuple[str, str, str], words: Iterable[str]
+    ) -> frozenset[Atom]:
+        """Return the line votes that newly appear if one verdict had another of `words`; see `Doubt.would_lead`."""
+        return self._doubt.would_lead(facts, atoms, verdict_key, words)
 
     def close(self) -> None:
         """Give the engine's memory back."""

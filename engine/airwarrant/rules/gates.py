@@ -151,7 +151,10 @@ def _key(target: str, subject: Subject) -> str | None:
 
 
 def _matches(subject: Subject, where: Words) -> bool:
-    return all([subject.word(field) in words for field, words in where])
+    for field, words in where:
+        if subject.word(field) not in words:
+            return False
+    return True
 
 
 def _equal(record: Subject, its: str, subject: Subject, mine: str) -> bool:

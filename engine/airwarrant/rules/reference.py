@@ -102,7 +102,10 @@ def meets(clause: ManyClause, it: Subject, facts: Facts, atoms: Atoms) -> bool:
 
 def matches(subject: Subject, where: Words) -> bool:
     """Whether every field of `where` holds one of its words; an absent field holds ``unknown``."""
-    return all([subject.word(field) in words for field, words in where])
+    for field, words in where:
+        if subject.word(field) not in words:
+            return False
+    return True
 
 
 def key_of(subject: Subject, target: str) -> str | None:
