@@ -56,7 +56,7 @@ def _safety(console: Console, data: Mapping[str, Any]) -> None:
     for one in data["safety_lost"]:
         console.print(Text(f"SAFETY LOOSENED  {one['job']} loses the {one['what']}", style="bold red"), soft_wrap=True)
     for said in data["unclear"]:
-        console.print(Text(f"BELOW SAFETY  {said}", style="yellow"), soft_wrap=True)
+        console.print(Text(f"ALSO CHANGED  {said}", style="yellow"), soft_wrap=True)
 
 
 def _table(title: str, *columns: str, numbers: int = 0) -> Table:

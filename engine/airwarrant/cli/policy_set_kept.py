@@ -64,7 +64,7 @@ def show_kept(told: "Told") -> None:
     for one in data["safety_lost"]:
         console.print(Text(f"SAFETY LOOSENED  {one['job']} loses the {one['what']}", style="bold red"), soft_wrap=True)
     for one in data["unclear"]:
-        console.print(Text(f"BELOW SAFETY  {one}", style="yellow"), soft_wrap=True)
+        console.print(Text(f"ALSO CHANGED  {one}", style="yellow"), soft_wrap=True)
     for one in data["markets"].values():
         amounts = " → ".join(money_shown(one[key]) for key in ("before", "after"))
         console.print(Text(f"offers {amounts}, {money_shown(one['difference'])}"))

@@ -13,14 +13,13 @@ from airwarrant.policy.access import row_of
 from airwarrant.policy.digest import same_meaning
 from airwarrant.policy.model import (
     Check,
-    FindingClause,
-    ManyClause,
     Parameter,
     Policy,
     Rule,
     Table,
 )
 from airwarrant.policy.show_values import rows_text, value_text
+from airwarrant.replay.feeding import feeding, shunned
 from airwarrant.replay.heard import Heard, Strength, heard, judged_again, worst
 from airwarrant.replay.moved import figure_moved, limit_moved, opposed, si, with_value
 from airwarrant.replay.rests_on import Key, Slopes, answers, below, check_refs
@@ -29,9 +28,10 @@ from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.prepared import BAND_FACTOR
 from airwarrant.units import UNITS
 
-SAFETY = "safety"
-#: How a sentence ends that names a change of which nobody can say whether it is looser.
-UNCLEAR = "whether it is looser cannot be told"
+SAFETY, CODE = "safety", "code"
+#: How a sentence ends that names a change of which nobody can say whether it is looser, and one of what adopted law asks for.
+UNCLEAR, LAW = "whether it is looser cannot be told", "hold it against the edition in force"
+_WHOSE = {SAFETY: "safety rule", CODE: "rule of adopted law"}
 _USUAL = "plus_minus_"
 _RIGHTS = ("locked", "code", "company", "job")
 #: A value that moved: before and after, each None where there is no answer.
@@ -42,20 +42,20 @@ def loosened(a: Policy, b: Policy) -> tuple[str, ...]:
     """Return a sentence for each change, in the order values, checks, rules, tasks and by name.
 
     A safety rule or a check of one counts as loosened where nothing shows that it is as strict. A value, figure or rule of the
-    company's below it of which that is not known, and a practice rule whose finding it reads, is told in a sentence of its own sort:
-    `is_unclear` knows it.
+    company's below it of which that is not known, a practice rule whose finding it reads, and whatever makes a rule of adopted law act
+    in fewer cases, is only told: `is_only_told` knows its sentence. What law asks for may change with its edition.
     """
-    return tuple(dict.fromkeys(_Loosened(a, b).all()))
+    return tuple(dict.fromkeys((*_Loosened(a, b, SAFETY).of_safety(), *_Loosened(a, b, CODE).of_law())))
 
 
-def is_unclear(said: str) -> bool:
-    """Whether a sentence of `loosened` names what is changed, and cannot tell whether it is looser."""
-    return said.endswith(UNCLEAR)
+def is_only_told(said: str) -> bool:
+    """Whether a sentence of `loosened` names what is changed, and is no failure by itself."""
+    return said.endswith((UNCLEAR, LAW))
 
 
 @dataclass(frozen=True, slots=True)
 class _Followed:
-    """A check that safety rests on, and what is heard of it; `own` where a safety rule hears it itself."""
+    """A check that rules rest on, and what is heard of it; `own` where one of the authority in question hears it itself."""
 
     check: Check
     heard: tuple[Heard, ...]
@@ -63,20 +63,28 @@ class _Followed:
 
 
 class _Loosened:
-    def __init__(self, a: Policy, b: Policy) -> None:
-        self._a, self._b = a, b
-        self._safety = [(rule, 1) for rule in a.rules.values() if rule.authority == SAFETY]
-        self._feeding = _feeding(a, self._safety)
-        self._checks = [*self._followed(self._safety, own=True), *self._followed(self._feeding, own=False)]
+    def __init__(self, a: Policy, b: Policy, authority: str) -> None:
+        self._a, self._b, self._whose = a, b, _WHOSE[authority]
+        self._safety = authority == SAFETY
+        self._rules = [(rule, 1) for rule in a.rules.values() if rule.authority == authority]
+        self._feeding = feeding(a, self._rules) if self._safety else []
+        self._checks = [*self._followed(self._rules, own=True), *self._followed(self._feeding, own=False)]
         self._rests = {one.check.name: below(a, check_refs(one.check)) for one in self._checks}
 
-    def all(self) -> Iterator[str]:
+    def of_safety(self) -> Iterator[str]:
         yield from self._parameters()
         yield from self._tables()
         yield from self._figures()
         yield from self._of_checks()
         yield from self._of_rules()
+        yield from self._fed()
+        yield from self._doubting()
+        yield from self._lifting()
         yield from self._of_tasks()
+
+    def of_law(self) -> Iterator[str]:
+        for several in (self._parameters(), self._tables(), self._figures(), self._of_checks(), self._of_rules()):
+            yield from (f"{one.removesuffix(f'; {UNCLEAR}')}; {LAW}" for one in several)
 
     def _followed(self, rules: list[tuple[Rule, int]], own: bool) -> Iterator[_Followed]:
         names = {check for rule, _ in rules for check, _ in checks_read(rule)}
@@ -93,17 +101,21 @@ class _Loosened:
             if new is not None and same_meaning(old, new):
                 continue
             yield from self._rights(old, new)
-            if old.safer and not isinstance(old.value, str):
-                if new is None or isinstance(new.value, str) or _dimension(old) != _dimension(new):
-                    yield f"“{old.title}” ({name}) is gone, or is no such value any more"
-                elif _loosened(si(old), si(new), old.safer):
-                    yield f"{_from_to(old, new)}; {old.safer} is safer"
-            elif old.edit == "locked":
-                if new is None or (new.value, new.unit) != (old.value, old.unit):
-                    yield f"{_from_to(old, new)}, though it is locked: nothing shows that it is as strict"
-            else:
-                strength, rule, own = self._parameter(old, new)
-                yield from self._said(_from_to(old, new), strength, rule, own)
+            if (old.safer and not isinstance(old.value, str)) or old.edit == "locked":
+                yield from self._kept(old, new) if self._safety else ()
+                continue
+            strength, rule, own = self._parameter(old, new)
+            yield from self._said(_from_to(old, new), strength, rule, own)
+
+    def _kept(self, old: Parameter, new: Parameter | None) -> Iterator[str]:
+        """A value that says itself which side is safer, or that is locked."""
+        if not old.safer or isinstance(old.value, str):
+            if new is None or (new.value, new.unit) != (old.value, old.unit):
+                yield f"{_from_to(old, new)}, though it is locked: nothing shows that it is as strict"
+        elif new is None or isinstance(new.value, str) or _dimension(old) != _dimension(new):
+            yield f"“{old.title}” ({old.name}) is gone, or is no such value any more"
+        elif _loosened(si(old), si(new), old.safer):
+            yield f"{_from_to(old, new)}; {old.safer} is safer"
 
     def _parameter(self, old: Parameter, new: Parameter | None) -> tuple[Strength, str, bool]:
         if isinstance(old.value, str):
@@ -121,15 +133,8 @@ class _Loosened:
                 continue
             yield from self._rights(old, new)
             whole = new if new is not None and answers(old, new) else None
-            if old.safer:
-                if whole is None:
-                    yield f"“{old.title}” ({name}) is gone, or goes by something else"
-                elif any(_looser_at(old, whole, key) for key in _probes(old, whole)):
-                    yield f"“{old.title}” ({name}) is {_rows_moved(old, whole)}; {old.safer} is safer"
-                continue
-            if old.edit == "locked":
-                if whole is None or old.rows != whole.rows:
-                    yield f"“{old.title}” ({name}) is not as it was, though it is locked: nothing shows that it is as strict"
+            if old.safer or old.edit == "locked":
+                yield from self._kept_table(old, whole) if self._safety else ()
                 continue
             moves: list[tuple[_Move, str]]
             if whole is None:
@@ -139,6 +144,15 @@ class _Loosened:
             strength, rule, own = self._moved(("table", name), moves)
             now = "gone, or goes by something else" if whole is None else _rows_moved(old, whole)
             yield from self._said(f"“{old.title}” ({name}) is {now}", strength, rule, own)
+
+    def _kept_table(self, old: Table, new: Table | None) -> Iterator[str]:
+        if new is None:
+            yield f"“{old.title}” ({old.name}) is gone, or goes by something else"
+        elif not old.safer:
+            if old.rows != new.rows:
+                yield f"“{old.title}” ({old.name}) is {_rows_moved(old, new)}, though it is locked: nothing shows that it is as strict"
+        elif any(_looser_at(old, new, key) for key in _probes(old, new)):
+            yield f"“{old.title}” ({old.name}) is {_rows_moved(old, new)}; {old.safer} is safer"
 
     def _moved(self, value: Key, moves: Iterable[tuple[_Move, str]]) -> tuple[Strength, str, bool]:
         """The loosest that becomes of any check as a value moves, with the rule that speaks less and whether it is safety's own."""
@@ -175,7 +189,7 @@ class _Loosened:
         )
 
     def _rights(self, old: Parameter | Table, new: Parameter | Table | None) -> Iterator[str]:
-        if new is None:
+        if new is None or not self._safety:
             return
         if old.edit == "locked" and _RIGHTS.index(new.edit) > _RIGHTS.index(old.edit):
             yield f"“{old.title}” ({old.name}) is no longer locked"
@@ -210,9 +224,9 @@ class _Loosened:
             if strength == "strict":
                 continue
             if one.own:
-                yield f"the check “{old.title}” ({old.name}), which a safety rule reads, {how}"
+                yield f"the check “{old.title}” ({old.name}), which a {self._whose} reads, {how}"
             else:
-                yield f"the check “{old.title}” ({old.name}), on which a safety rule rests, is changed; {UNCLEAR}"
+                yield f"the check “{old.title}” ({old.name}), on which a {self._whose} rests, is changed; {UNCLEAR}"
 
     def _check(self, old: Check, new: Check | None, by: tuple[Heard, ...]) -> tuple[Strength, str]:
         if new is None:
@@ -234,23 +248,45 @@ class _Loosened:
     # ------------------------------------------------------------------------------------------------ rules, tasks
 
     def _of_rules(self) -> Iterator[str]:
-        for old, _ in self._safety:
+        for old, _ in self._rules:
             strength, how = rule_beside(old, self._b.rules.get(old.name))
             if strength != "strict":
                 proved = "" if strength == "looser" else ": nothing shows that it is as strict"
-                yield f"the safety rule “{old.title}” ({old.name}) {how}{proved}"
+                yield f"the {self._whose} “{old.title}” ({old.name}) {how}{proved}"
+
+    def _fed(self) -> Iterator[str]:
+        """Rules of other authority whose findings safety rules read."""
         for old, sign in self._feeding:
             new = self._b.rules.get(old.name)
             strength, _ = rule_beside(old, new) if sign > 0 or new is None else rule_beside(new, old)
             if strength != "strict":
                 gone = "gone" if new is None else "changed"
                 yield f"the rule “{old.title}” ({old.name}), on whose finding a safety rule rests, is {gone}; {UNCLEAR}"
-        yield from self._lifting()
+        silencing = {finding for rule, sign in (*self._rules, *self._feeding) for finding in shunned(rule, sign)}
+        for name, new in self._b.rules.items():
+            before = self._a.rules[name].then if name in self._a.rules else ()
+            found = [
+                then for then in new.then if then.what == "finding" and then.name in silencing and then not in before
+            ]
+            if found and new.authority != SAFETY:
+                yield f"the rule “{new.title}” ({name}) finds {found[0].name}, which keeps a safety rule silent; {UNCLEAR}"
+
+    def _doubting(self) -> Iterator[str]:
+        """Rules of other authority that widen the ± of what a safety rule's check rests on."""
+        for name, old in self._a.rules.items():
+            widened = {("field", then.name) for then in old.then if then.what == "doubt"}
+            if not widened or old.authority == SAFETY or rule_beside(old, self._b.rules.get(name))[0] == "strict":
+                continue
+            for one in self._checks:
+                rests = widened & set(self._rests[one.check.name])
+                if one.own and rests and judged_again(one.check, one.check, one.heard, 0, -1)[0] != "strict":
+                    check = f"“{one.check.title}” ({one.check.name})"
+                    yield f"the rule “{old.title}” ({name}) no longer widens, wherever it did, what the safety check {check} reads"
 
     def _lifting(self) -> Iterator[str]:
         """Rules that free what safety holds, and are no safety rules of both."""
-        holds = {then.named or rule.name for rule, _ in self._safety for then in rule.then if then.what == "hold"}
-        safety = {rule.name for rule, _ in self._safety}
+        holds = {then.named or rule.name for rule, _ in self._rules for then in rule.then if then.what == "hold"}
+        safety = {rule.name for rule, _ in self._rules}
         for name, new in self._b.rules.items():
             old = self._a.rules.get(name)
             known = () if old is None else old.then
@@ -261,8 +297,8 @@ class _Loosened:
                 yield f"the rule “{new.title}” ({name}) lifts {lifts[0].name}, which a safety rule holds, where none did"
 
     def _of_tasks(self) -> Iterator[str]:
-        held = {then.name for rule, _ in self._safety for then in rule.then if then.what in ("hold", "decline")}
-        findings = {then.name for rule, _ in self._safety for then in rule.then if then.what == "finding"}
+        held = {then.name for rule, _ in self._rules for then in rule.then if then.what in ("hold", "decline")}
+        findings = {then.name for rule, _ in self._rules for then in rule.then if then.what == "finding"}
         for name, old in self._a.tasks.items():
             new = self._b.tasks.get(name)
             if new is None:
@@ -279,35 +315,11 @@ class _Loosened:
             return
         title = self._a.rules[rule].title
         if strength == "looser" and own:
-            yield f"{what}: the safety rule “{title}” acts in fewer cases"
+            yield f"{what}: the {self._whose} “{title}” acts in fewer cases"
         elif own:
-            yield f"{what}, on which the safety rule “{title}” rests; {UNCLEAR}"
+            yield f"{what}, on which the {self._whose} “{title}” rests; {UNCLEAR}"
         else:
-            yield f"{what}, on which a safety rule rests through “{title}”; {UNCLEAR}"
-
-
-def _feeding(policy: Policy, safety: list[tuple[Rule, int]]) -> list[tuple[Rule, int]]:
-    """Rules of other authority whose findings safety rules read, each with 1 where it is safer that they stand and -1 where not."""
-    found: dict[tuple[str, int], None] = {}
-    left = list(safety)
-    while left:
-        rule, sign = left.pop()
-        for finding, times in _findings_read(rule):
-            for name, other in policy.rules.items():
-                concludes = any(then.what == "finding" and then.name == finding for then in other.then)
-                if concludes and other.authority != SAFETY and (name, sign * times) not in found:
-                    found[name, sign * times] = None
-                    left.append((other, sign * times))
-    return [(policy.rules[name], sign) for name, sign in sorted(found)]
-
-
-def _findings_read(rule: Rule) -> Iterator[tuple[str, int]]:
-    for part, sign in ((rule.when, 1), (rule.any, 1), (rule.unless, -1)):
-        for clause in part:
-            if isinstance(clause, FindingClause):
-                yield clause.finding, sign
-            elif isinstance(clause, ManyClause) and clause.finding:
-                yield clause.finding, -sign if clause.quantifier == "none" else sign
+            yield f"{what}, on which a {self._whose} rests through “{title}”; {UNCLEAR}"
 
 
 def _looser_of(one: tuple[Strength, str, bool], other: tuple[Strength, str, bool]) -> tuple[Strength, str, bool]:

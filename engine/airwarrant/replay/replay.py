@@ -11,7 +11,7 @@ from airwarrant.replay.compare_jobs import Asked, Done
 from airwarrant.replay.facts import outcome_in
 from airwarrant.replay.journal import Journal
 from airwarrant.replay.kept_facts import KeptFacts
-from airwarrant.replay.loosened import is_unclear, loosened
+from airwarrant.replay.loosened import is_only_told, loosened
 from airwarrant.replay.outcome import Outcome
 from airwarrant.replay.pool import Runner
 from airwarrant.replay.reach import Reach, told
@@ -37,7 +37,8 @@ class Told:
     loosened : tuple of str
         What of safety the second policy holds looser, or does not show to be as strict, each as a sentence; any is a failure.
     unclear : tuple of str
-        What else safety rests on and is changed, where nobody can tell whether it is looser; no failure by itself.
+        What else safety rests on and is changed, where nobody can tell whether it is looser, and what makes adopted law act in fewer
+        cases; no failure by itself.
     titles : mapping of (str, str) to str
         Of tasks and checks, by ``task`` or ``check`` and the name, as far as the policies were at hand here.
     trees : tuple of Trees
@@ -144,9 +145,9 @@ class _Replay:
             self._asked.b.name,
             self._summary.jobs,
             self._summary,
-            tuple(one for one in said if not is_unclear(one)),
+            tuple(one for one in said if not is_only_told(one)),
             tuple(self._runner.trees(asked)) if asked else (),
-            tuple(one for one in said if is_unclear(one)),
+            tuple(one for one in said if is_only_told(one)),
             self._titles,
         )
 
