@@ -1,6 +1,7 @@
 """Past jobs under two policies: the whole of it, from stored jobs to what is told."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from itertools import islice
 
@@ -137,6 +138,7 @@ class _Replay:
             if self._facts is not None and done.facts is not None:
                 self._facts.add(key, done.facts)
             self._add(head, done)
+        self._title_markets()
         most = self._summary.most
         asked = [(self._most[one.job].job(), one) for one in most] if trees else []
         said = looser or tuple(self._looser)
@@ -150,6 +152,14 @@ class _Replay:
             tuple(one for one in said if is_only_told(one)),
             self._titles,
         )
+
+    def _title_markets(self) -> None:
+        """Titles of markets that only workers have met; those of any day will do."""
+        if self._titles:
+            return
+        for market in sorted(self._summary.markets):
+            with suppress(PolicyError):  # nothing in force without a date: names stand in place of titles
+                self._titles |= _titles(*(one.policy(market, {}) for one in self._sides))
 
     def _open(self) -> Iterator[Job]:
         """Jobs that have to be evaluated; what is finished or proved is counted on the way."""
