@@ -1,6 +1,6 @@
 """A replay as one self-contained HTML page with its pictures and the reason trees side by side."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from importlib.resources import files
 from typing import Any
@@ -10,13 +10,12 @@ from markupsafe import Markup
 
 from airwarrant.counted import counted
 from airwarrant.job.dictionary import HOUSE_KEY
-from airwarrant.papers.audit_tree import branches
 from airwarrant.papers.pictures.shown import Frame
 from airwarrant.replay.answer import KINDS
 from airwarrant.replay.pictures import bars, histogram, money, steps
 from airwarrant.replay.replay import Told
+from airwarrant.replay.side_by_side import beside
 from airwarrant.replay.told_json import data_of
-from airwarrant.result.why_rows import Row
 
 #: Tasks drawn; the table below the picture has all.
 _MOST_BARS = 16
@@ -35,9 +34,8 @@ def replay_page(told: Told) -> str:
     return template.render(
         told=data,
         trees={one.job: one for one in told.trees},
-        branches=branches,
+        beside=beside,
         counted=counted,
-        texts=_texts,
         offer=_OFFER,
         offers=[{"name": _OFFER, **one} for one in data["offers"]],
         shown=[kind for kind in KINDS if any(kind in kinds for kinds in data["lines"].values())],
@@ -59,10 +57,6 @@ def _titled(told: Told, what: str, name: str) -> str:
 def _price(text: str) -> str:
     """Whole money; a word stays."""
     return f"{Decimal(text):,.0f}" if text[:1].isdigit() else text
-
-
-def _texts(rows: Sequence[Row]) -> frozenset[str]:
-    return frozenset(row.text for row in rows)
 
 
 def _pictures(told: Told, data: Mapping[str, Any]) -> dict[str, list[str]]:
