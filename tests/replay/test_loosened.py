@@ -183,6 +183,15 @@ def test_a_practice_rule_that_no_longer_widens_a_draft_reading_is_told() -> None
     assert [one for one in _looser(practice, gone) if f"({name})" in one]
 
 
+def test_a_reading_that_decides_a_safety_rule_and_is_taken_again_later_is_told() -> None:
+    retest = _check("spillage", doubt="retest")
+    late = _with("checks", "spillage", retest, retest_when="at-test-out")
+    assert [one for one in _looser(retest, late) if "(spillage)" in one]
+    assert loosened(late, retest) == ()
+    default = _with("parameters", "doubt_when", retest, value="at-test-out")
+    assert [one for one in _looser(retest, default) if "(spillage)" in one]
+
+
 def test_a_new_finding_that_silences_a_safety_rule_is_told() -> None:
     excepted = _rule(_DRAFT, unless=(FindingClause("no-such-finding"),))
     found = replace(_of("find.leaky"), name="find.new", then=(Then("finding", "no-such-finding"),))

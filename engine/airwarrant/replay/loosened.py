@@ -23,7 +23,7 @@ from airwarrant.replay.feeding import feeding, shunned
 from airwarrant.replay.heard import Heard, Strength, heard, judged_again, worst
 from airwarrant.replay.moved import figure_moved, limit_moved, opposed, si, with_value
 from airwarrant.replay.rests_on import Key, Slopes, answers, below, check_refs
-from airwarrant.replay.rule_strength import rule_beside
+from airwarrant.replay.rule_strength import later, rule_beside
 from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.prepared import BAND_FACTOR
 from airwarrant.units import UNITS
@@ -218,6 +218,8 @@ class _Loosened:
     def _of_checks(self) -> Iterator[str]:
         for one in self._checks:
             old, new = one.check, self._b.checks.get(one.check.name)
+            if new is not None and one.own and self._read_later(old, new, one.heard):
+                yield f"the check “{old.title}” ({old.name}), which a {self._whose} reads, may be read again later than before"
             if new is not None and _as_it_was(old, new):
                 continue
             strength, how = self._check(old, new, one.heard)
@@ -227,6 +229,14 @@ class _Loosened:
                 yield f"the check “{old.title}” ({old.name}), which a {self._whose} reads, {how}"
             else:
                 yield f"the check “{old.title}” ({old.name}), on which a {self._whose} rests, is changed; {UNCLEAR}"
+
+    def _read_later(self, old: Check, new: Check, by: tuple[Heard, ...]) -> bool:
+        """Whether what is too close to call waits longer for the reading that decides it."""
+        decides = any(("pass" in one.words) != ("fail" in one.words) for one in by)
+        if not decides or not old.doubt == new.doubt == "retest":
+            return False
+        before, after = (_again(policy, check) for policy, check in ((self._a, old), (self._b, new)))
+        return later(before, after)
 
     def _check(self, old: Check, new: Check | None, by: tuple[Heard, ...]) -> tuple[Strength, str]:
         if new is None:
@@ -330,6 +340,12 @@ def _looser_of(one: tuple[Strength, str, bool], other: tuple[Strength, str, bool
         return strength != "strict", own, strength == "looser"
 
     return max(one, other, key=rank)
+
+
+def _again(policy: Policy, check: Check) -> str:
+    """When a reading that is too close to call is taken again."""
+    usual = policy.parameters.get("doubt_when")
+    return check.retest_when or ("" if usual is None else str(usual.value))
 
 
 def _as_it_was(old: Check, new: Check) -> bool:

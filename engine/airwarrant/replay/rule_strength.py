@@ -126,8 +126,12 @@ def _as_much(then: Then, other: Then) -> bool:
     if (then.what, then.name, then.at, then.named) != (other.what, other.name, other.at, other.named):
         return False
     tiers = _place(other.tier, TIERS) <= _place(then.tier, TIERS)
-    whens = _place(other.when, _WHENS) <= _place(then.when, _WHENS)
-    return tiers and whens and other.gate >= then.gate and _same_widening(then, other)
+    return tiers and not later(then.when, other.when) and other.gate >= then.gate and _same_widening(then, other)
+
+
+def later(before: str, after: str) -> bool:
+    """Whether something waits longer: until the work, or the test-out."""
+    return _place(after, _WHENS) > _place(before, _WHENS)
 
 
 def _same_widening(then: Then, other: Then) -> bool:
