@@ -20,7 +20,7 @@ class Document:
     file : str
         Name of the file as its reader knows it.
     data : dict
-        The values, as ``tomllib`` or ``json`` give them.
+        The values, as ``tomli`` or ``json`` give them.
     places : Mapping
         Path of a value -> place of its first character. A path is a tuple of keys and list positions; ``()`` is all.
     key_places : Mapping

@@ -1,7 +1,6 @@
 """Places of every value and key in a TOML syntax tree, and keys that are written twice."""
 
-import tomllib
-
+import tomli
 from tree_sitter import Node
 
 from airwarrant.errors import Fault
@@ -19,7 +18,7 @@ class Walk:
     places, keys : dict
         Path -> place of the value; path -> place of the key.
     twice : list of Fault
-        Keys and tables written a second time. Only meaningful if ``tomllib`` refuses the text.
+        Keys and tables written a second time. Only meaningful if ``tomli`` refuses the text.
     """
 
     def __init__(self, text: Text) -> None:
@@ -107,7 +106,7 @@ class Walk:
             return [part for child in node.named_children if child.type in _KEYS for part in self._parts(child)]
         source = self._text.bytes[start : node.end_byte].decode()
         if kind == "quoted_key":
-            source = next(iter(tomllib.loads(f"{source} = 0")))
+            source = next(iter(tomli.loads(f"{source} = 0")))
         return [(source, self._text.at_byte(start))]
 
     def _twice(self, path: Path, place: Place, what: str) -> None:

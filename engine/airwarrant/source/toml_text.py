@@ -1,7 +1,6 @@
-"""TOML 1.0 with positions: ``tomllib`` decides what is valid and what it means, the syntax tree where it stands."""
+"""TOML 1.0 with positions: ``tomli`` decides what is valid and what it means, the syntax tree where it stands."""
 
 import re
-import tomllib
 from collections import defaultdict
 from typing import Any
 
@@ -43,7 +42,7 @@ _AT = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _CURLY = re.compile("[“”„‘’]")
 
 
-#: Words of tomllib -> what an owner reads.
+#: Words of tomli -> what an owner reads.
 _STUMBLES = (
     ("Expected ']]'", "]] is missing"),
     ("Expected ']'", "] is missing"),
@@ -77,7 +76,7 @@ def parse_toml(raw: bytes, file: str) -> tuple[dict[str, Any], dict[Path, Place]
     Refused
         With every fault found.
     EngineFault
-        If the tree and ``tomllib`` see different shapes in one valid text.
+        If the tree and ``tomli`` see different shapes in one valid text.
     """
     text = Text(raw, file)
     masked = mask(text.text, _TOKENS)
@@ -87,9 +86,9 @@ def parse_toml(raw: bytes, file: str) -> tuple[dict[str, Any], dict[Path, Place]
     if faults or tree.root_node.has_error:
         raise Refused([*faults, *_tree_faults(text, tree)])
     try:
-        data = tomllib.loads(text.text)
-    except tomllib.TOMLDecodeError as error:
-        raise Refused(_walk(text, tree).twice or [_tomllib_fault(text, error)]) from None
+        data = tomli.loads(text.text)
+    except tomli.TOMLDecodeError as error:
+        raise Refused(_walk(text, tree).twice or [_reader_fault(text, error)]) from None
     walk = _walk(text, tree)
     if not same_shape(data, walk.places):
         raise EngineFault("source-shape", f"{file}: the two TOML readers see different shapes")
@@ -109,7 +108,6 @@ def plain_data(raw: bytes, file: str) -> dict[str, Any]:
     text = Text(raw, file)
     check_bounds(text, mask(text.text, _TOKENS))
     try:
-        # The same reader as tomllib, compiled.
         data = tomli.loads(text.text)
     except tomli.TOMLDecodeError:
         raise Refused(()) from None
@@ -184,8 +182,8 @@ def _line_fault(text: Text, number: int, column: int) -> Fault:
         )
     place, found = Place(text.file, number, column), f"`{snippet(line) or 'end of text'}` cannot be read as TOML"
     try:
-        tomllib.loads(line)
-    except tomllib.TOMLDecodeError as error:
+        tomli.loads(line)
+    except tomli.TOMLDecodeError as error:
         message, at = _message(error)
         place = Place(text.file, number, at[1] if at else len(line) + 1)
         found = f"{found}: {message}"
@@ -193,14 +191,14 @@ def _line_fault(text: Text, number: int, column: int) -> Fault:
     return Fault("syntax", found, "key = value, [table] or [[table]]", place, advice=advice)
 
 
-def _tomllib_fault(text: Text, error: tomllib.TOMLDecodeError) -> Fault:
+def _reader_fault(text: Text, error: tomli.TOMLDecodeError) -> Fault:
     message, at = _message(error)
     place = Place(text.file, *at) if at else text.at(len(text.text))
     return Fault("syntax", f"this cannot be read as TOML: {message}", "key = value, [table] or [[table]]", place)
 
 
-def _message(error: tomllib.TOMLDecodeError) -> tuple[str, tuple[int, int] | None]:
-    """What ``tomllib`` stumbled over, in our words, and its line and column; None at the end of the text."""
+def _message(error: tomli.TOMLDecodeError) -> tuple[str, tuple[int, int] | None]:
+    """What ``tomli`` stumbled over, in our words, and its line and column; None at the end of the text."""
     message = str(error)
     match = _AT.search(message)
     at = (int(match[1]), int(match[2])) if match and match[1] else None
