@@ -1,4 +1,4 @@
-"""All that an evaluation asks of a policy's rules: what they conclude of facts, the walk over every rule, what a doubtful verdict decides."""
+"""What an evaluation asks of a policy's rules: what they conclude of facts, the walk over all, what a doubtful verdict decides."""
 
 from collections.abc import Iterable, Mapping, Set
 

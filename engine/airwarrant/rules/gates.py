@@ -151,7 +151,8 @@ def _key(target: str, subject: Subject) -> str | None:
 
 
 def _matches(subject: Subject, where: Words) -> bool:
-    for field, words in where:
+    # Asked thousands of times a job: a loop takes half the time of `all`.
+    for field, words in where:  # noqa: SIM110
         if subject.word(field) not in words:
             return False
     return True
