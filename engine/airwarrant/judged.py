@@ -20,6 +20,8 @@ Verdicts = dict[tuple[str, str, str], Verdict]
 Doubts = Mapping[tuple[str, str], float]
 
 NOTHING = Prediction("", {})
+#: A room's design airflow.
+_SHARE = "target"
 
 
 class Judged:
@@ -86,6 +88,17 @@ class Judged:
         """Judge every check, or `only` some, on a prediction."""
         return self._of(prediction).judge_all("predicted", keep_unmeasured=False, only=only)
 
+    def _untold(self, prediction: Prediction) -> Known:
+        """Answers of the checks that rest on nothing a prediction tells: the same under each, and given once."""
+        told = frozenset([name for _, name in prediction.readings])
+        if not told:
+            return {}
+        # Where a room has no target of its own, that is a share of what the registers give.
+        untold = self._prepared.apart_from(told | {_SHARE})
+        judge = self._of(NOTHING)
+        judge.judge_all("predicted", keep_unmeasured=False, only=untold)
+        return {asked: one for asked, one in judge.known.items() if asked[0] in untold and asked[1] == "predicted"}
+
     def one(self, asked: tuple[str, str, str], doubts: Doubts, prediction: Prediction = NOTHING) -> Verdict:
         """Judge one check of one subject at one time, by (check, time, key), apart from all others."""
         check, time, key = asked
@@ -120,7 +133,8 @@ class Judged:
         """The judge of a prediction, or of what was read."""
         judge = self._judges.get(prediction)
         if judge is None:
-            judge = self._judges[prediction] = self._judge(prediction, known=self._known(prediction))
+            known = {**self._untold(prediction), **self._known(prediction)}
+            judge = self._judges[prediction] = self._judge(prediction, known=known)
         return judge
 
     def _known(self, prediction: Prediction) -> Known:
@@ -149,7 +163,7 @@ class _Source:
         known = self.prediction.readings.get((key, name)) or reading(self.record, key, name, at)
         if known is not None:
             return known
-        if name == "target":
+        if name == _SHARE:
             return self._fair_share(key, self(HOUSE_KEY, "register_flow", at))
         return self.air_found.get((key, name)) if at == "found" else None
 

@@ -1,6 +1,6 @@
 """What a policy's references lead to, worked out once for all jobs: what they always are, or whom to ask for it."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS
 from airwarrant.policy.access import Read, parameter_read
@@ -51,12 +51,22 @@ class LimitPlan:
 
 
 class CheckPlan:
-    """The plans of a check."""
+    """The plans of a check; `fields` names every reading and number that it may rest on."""
 
-    __slots__ = ("check", "limits", "reading")
+    __slots__ = ("check", "fields", "limits", "reading")
 
     def __init__(self, check: Check, reading: Plan, limits: tuple[LimitPlan, ...]) -> None:
         self.check, self.reading, self.limits = check, reading, limits
+        parts = [part for limit in limits for part in (limit.of, limit.less, limit.more, limit.times)]
+        self.fields = frozenset(name for plan in (reading, *parts) if plan is not None for name in _fields(plan))
+
+
+def _fields(plan: Plan) -> Iterator[str]:
+    below = plan.parts if plan.by is None else (plan.by,)
+    for part in below:
+        yield from _fields(part)
+    if plan.known is None and plan.table is None and plan.figure is None:
+        yield plan.name
 
 
 class Plans:

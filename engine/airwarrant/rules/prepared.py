@@ -38,7 +38,15 @@ class Prepared:
         factor, _ = parameter_read(policy, BAND_FACTOR)
         self.band_factor = convert(float(factor.value), factor.unit, "1")
         self.plans = Plans(policy)
+        self._apart: dict[frozenset[str], frozenset[str]] = {}
         self.checks = {name: self.plans.check(check) for name, check in policy.checks.items()}
+
+    def apart_from(self, fields: frozenset[str]) -> frozenset[str]:
+        """Checks that rest on none of these readings and numbers."""
+        if fields not in self._apart:
+            checks = self.checks.items()
+            self._apart[fields] = frozenset(name for name, plan in checks if fields.isdisjoint(plan.fields))
+        return self._apart[fields]
 
     def plain_checks(self) -> frozenset[str]:
         """Checks that rest on plain numbers of the record alone, such as sizes: they need no prediction to be judged."""
