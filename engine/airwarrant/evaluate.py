@@ -96,7 +96,7 @@ class Evaluator:
         self._own = concluding is None
         self._judging = judging
         self._concluding = concluding or Concluding(policy.rules)
-        self._widening = Widening(policy)
+        self._widening = Widening(policy, self._concluding.widen)
         self.prepared = Prepared(policy)
         self._plain_checks = self.prepared.plain_checks()
         self._carried_read = frozenset(
@@ -111,7 +111,6 @@ class Evaluator:
         """Free the engine's rulesets."""
         if self._own:
             self._concluding.close()
-        self._widening.close()
 
     def concludes_by(self, concluding: Concluding) -> bool:
         """Whether these are the rules it evaluates by."""

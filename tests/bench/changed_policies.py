@@ -17,7 +17,6 @@ import airwarrant.policy.cache as caching
 import airwarrant.policy.compose as composing
 import airwarrant.policy.layers as layering
 import airwarrant.rules.concluding as concluding
-import airwarrant.rules.widening as widening
 from airwarrant.errors import Fault, InputError, PolicyError
 from airwarrant.policy.compose import compose_sources
 from airwarrant.policy.faults import Faults
@@ -77,8 +76,7 @@ class ChangedPolicies:
             patch.setattr(composing, "digested", _named)
             for module in (composing, caching):
                 patch.setattr(module, "compose_sources", self._compose)
-            for module in (concluding, widening):
-                patch.setattr(module, "Engine", self._engine)
+            patch.setattr(concluding, "Engine", self._engine)
             yield
 
     @contextmanager

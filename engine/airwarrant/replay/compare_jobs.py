@@ -20,7 +20,7 @@ from airwarrant.replay.reach import Change, Reach, told
 from airwarrant.replay.shared_air import SharedAir
 from airwarrant.replay.shared_judging import SharedJudging
 from airwarrant.replay.shared_rules import SharedRules, same_rules
-from airwarrant.replay.sides import Policies, Side
+from airwarrant.replay.sides import Policies, Side, policies
 from airwarrant.replay.stored import Job
 from airwarrant.replay.trees import Trees, trees_of
 from airwarrant.rules.seen import Seen
@@ -71,7 +71,7 @@ class Comparer:
 
     def __init__(self, asked: Asked) -> None:
         self._asked = asked
-        self._a, self._b = Policies(asked.a), Policies(asked.b)
+        self._a, self._b = policies(asked.a, asked.b)
         self._air, self._judging = SharedAir(), SharedJudging()
         self._rules: list[SharedRules] = []
         self._evaluators: OrderedDict[int, Evaluator] = OrderedDict()

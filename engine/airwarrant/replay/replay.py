@@ -16,7 +16,7 @@ from airwarrant.replay.loosened import is_only_told, loosened
 from airwarrant.replay.outcome import Outcome
 from airwarrant.replay.pool import Runner
 from airwarrant.replay.reach import Reach, told
-from airwarrant.replay.sides import Policies
+from airwarrant.replay.sides import Policies, policies
 from airwarrant.replay.stored import Head, Job, Stored
 from airwarrant.replay.summary import Summary
 from airwarrant.replay.trees import Trees
@@ -95,7 +95,7 @@ def replay(
     PolicyError
         If one of the policies does not compose, before a job is touched.
     """
-    sides = Policies(asked.a), Policies(asked.b)
+    sides = policies(asked.a, asked.b)
     try:
         return _Replay(stored, asked, runner, sides, journal, facts, progress).run(trees)
     finally:

@@ -7,7 +7,7 @@ from airwarrant.policy.digest import ORIGIN
 from airwarrant.policy.model import Rule
 from airwarrant.rules.concluding import Concluding
 from airwarrant.rules.engine import Memory, Outcome
-from airwarrant.rules.facts import Atom, Facts
+from airwarrant.rules.facts import Atom, Facts, Firing
 from airwarrant.rules.walk import Walked
 
 
@@ -18,12 +18,14 @@ class SharedRules(Concluding):
         super().__init__(rules)
         self.rules = rules
         self._run: list[tuple[Facts, Outcome]] = []
+        self._widened: list[tuple[Facts, tuple[Firing, ...]]] = []
         self._walked: list[tuple[Facts, Set[Atom], tuple[Walked, ...]]] = []
         self._led: list[tuple[Facts, Set[Atom], dict[tuple[str, ...], frozenset[Atom]]]] = []
 
     def forget(self) -> None:
         """Let go of the last job."""
         self._run.clear()
+        self._widened.clear()
         self._walked.clear()
         self._led.clear()
 
@@ -32,6 +34,13 @@ class SharedRules(Concluding):
         if known is None:
             known = super().run(facts, memory)
             self._run.append((facts, known))
+        return known
+
+    def widen(self, facts: Facts) -> tuple[Firing, ...]:
+        known = next((fired for held, fired in self._widened if held == facts), None)
+        if known is None:
+            known = super().widen(facts)
+            self._widened.append((facts, known))
         return known
 
     def walk(self, facts: Facts, atoms: Set[Atom]) -> tuple[Walked, ...]:

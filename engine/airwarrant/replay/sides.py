@@ -89,12 +89,18 @@ def side(roots: Sequence[Path], text: str, name: str = "") -> Side:
 
 
 class Policies:
-    """Composes the policies of a side from its texts, each once; nothing of it stands on a disk."""
+    """Composes the policies of a side from its texts, each once; nothing of it stands on a disk.
 
-    def __init__(self, side: Side) -> None:
+    Parameters
+    ----------
+    side : Side
+    read : dict of SourceFile to Document, optional
+        Files read so far: two sides that share it read those that they have in common once.
+    """
+
+    def __init__(self, side: Side, read: dict[SourceFile, Document] | None = None) -> None:
         self._side = side
-        #: files read so far, where there may be several policies of them
-        self._read: dict[SourceFile, Document] | None = None if side.address.fixed else {}
+        self._read: dict[SourceFile, Document] = {} if read is None else read
         self._composed: dict[str, Policy] = {}
         self._known: dict[tuple[str, tuple[tuple[str, date | None], ...]], Policy] = {}
 
@@ -117,7 +123,12 @@ class Policies:
 
     def close(self) -> None:
         """Let go of what was read and composed."""
-        if self._read is not None:
-            self._read.clear()
+        self._read.clear()
         self._composed.clear()
         self._known.clear()
+
+
+def policies(a: Side, b: Side) -> tuple[Policies, Policies]:
+    """The policies of both sides; files that they have in common are read once."""
+    read: dict[SourceFile, Document] = {}
+    return Policies(a, read), Policies(b, read)

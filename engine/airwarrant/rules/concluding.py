@@ -5,8 +5,9 @@ from collections.abc import Iterable, Mapping, Set
 from airwarrant.policy.model import Rule
 from airwarrant.rules.doubt import Doubt
 from airwarrant.rules.engine import Engine, Memory, Outcome
-from airwarrant.rules.facts import Atom, Facts
+from airwarrant.rules.facts import Atom, Facts, Firing
 from airwarrant.rules.walk import Walked, Walker
+from airwarrant.rules.widening import widening_rules
 
 
 class Concluding:
@@ -14,12 +15,18 @@ class Concluding:
 
     def __init__(self, rules: Mapping[str, Rule]) -> None:
         self._engine = Engine(rules)
+        widening = widening_rules(rules)
+        self._widening = Engine(widening) if widening else None
         self._walker = Walker(rules)
         self._doubt = Doubt(rules)
 
     def run(self, facts: Facts, memory: Memory) -> Outcome:
         """Fire the rules; raises as `Engine.run` does."""
         return self._engine.run(facts, memory)
+
+    def widen(self, facts: Facts) -> tuple[Firing, ...]:
+        """Fire the rules that widen a reading's ±, and no others; raises as `Engine.run` does."""
+        return self._widening.run(facts).firings if self._widening is not None else ()
 
     def walk(self, facts: Facts, atoms: Set[Atom]) -> tuple[Walked, ...]:
         """Go over every rule and subject once."""
@@ -34,3 +41,5 @@ class Concluding:
     def close(self) -> None:
         """Give the engine's memory back."""
         self._engine.close()
+        if self._widening is not None:
+            self._widening.close()

@@ -1,18 +1,28 @@
 """Rules that widen a reading's ±: they fire before every other, on what was found."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 
-from airwarrant.policy.model import Policy
+from airwarrant.policy.model import Policy, Rule
 from airwarrant.rules.clauses import checks_read
-from airwarrant.rules.engine import Engine
-from airwarrant.rules.facts import Facts, Subject
+from airwarrant.rules.facts import Facts, Firing, Subject
 from airwarrant.rules.judge import Verdict
 from airwarrant.rules.seen import Seen
 from airwarrant.units import convert
 
 
+def widening_rules(rules: Mapping[str, Rule]) -> dict[str, Rule]:
+    """Those of the rules that widen a reading's ±."""
+    return {name: rule for name, rule in rules.items() if any(then.what == "doubt" for then in rule.then)}
+
+
 class Widening:
     """Those rules of one policy, made ready once.
+
+    Parameters
+    ----------
+    policy : Policy
+    fire : callable
+        Fires them, and them alone, on facts.
 
     Attributes
     ----------
@@ -20,18 +30,13 @@ class Widening:
         Checks that they read.
     """
 
-    def __init__(self, policy: Policy) -> None:
+    def __init__(self, policy: Policy, fire: Callable[[Facts], tuple[Firing, ...]]) -> None:
         self._policy = policy
-        self._rules = {n: rule for n, rule in policy.rules.items() if any(t.what == "doubt" for t in rule.then)}
+        self._fire = fire
+        self._rules = widening_rules(policy.rules)
         self.checks = frozenset(
             check for rule in self._rules.values() for check, time in checks_read(rule) if time == "found"
         )
-        self._engine = Engine(self._rules) if self._rules else None
-
-    def close(self) -> None:
-        """Free the engine's rulesets."""
-        if self._engine is not None:
-            self._engine.close()
 
     def doubts(
         self,
@@ -40,10 +45,10 @@ class Widening:
         seen: Seen | None = None,
     ) -> dict[tuple[str, str], float]:
         """Fire them; return how far each reading is widened, by (subject, field), as a percentage of the reading."""
-        if self._engine is None:
+        if not self._rules:
             return {}
         words = {key: v.word for key, v in found.items() if key[0] in self.checks}
-        firings = self._engine.run(Facts(kinds, words)).firings
+        firings = self._fire(Facts(kinds, words))
         if seen is not None:
             seen.fired(firings)
         doubts: dict[tuple[str, str], float] = {}
