@@ -18,6 +18,7 @@ class SharedRules(Concluding):
         super().__init__(rules)
         self.rules = rules
         self._run: list[tuple[Facts, Outcome]] = []
+        self._memory = Memory()
         self._widened: list[tuple[Facts, tuple[Firing, ...]]] = []
         self._walked: list[tuple[Facts, Set[Atom], tuple[Walked, ...]]] = []
         self._led: list[tuple[Facts, Set[Atom], dict[tuple[str, ...], frozenset[Atom]]]] = []
@@ -25,6 +26,7 @@ class SharedRules(Concluding):
     def forget(self) -> None:
         """Let go of the last job."""
         self._run.clear()
+        self._memory = Memory()
         self._widened.clear()
         self._walked.clear()
         self._led.clear()
@@ -32,7 +34,11 @@ class SharedRules(Concluding):
     def run(self, facts: Facts, memory: Memory) -> Outcome:
         known = next((outcome for held, outcome in self._run if held == facts), None)
         if known is None:
-            known = super().run(facts, memory)
+            before = self._memory.facts
+            if before is not None and before.subjects != facts.subjects:
+                self._memory = Memory()
+            # One memory for every round under either policy: whatever the engine was told before, it is asked only what has moved.
+            known = super().run(facts, self._memory)
             self._run.append((facts, known))
         return known
 

@@ -246,12 +246,12 @@ class Judge:
         )
         if self._seen is not None:
             self._seen.verdicts.append(verdict)
-            self._tell(reads)
+            self._seen.asked.append(reads)
         return verdict
 
     def _tell(self, reads: tuple[Read, ...]) -> None:
         if self._seen is not None:
-            self._seen.reads.update(reads)
+            self._seen.asked.append(reads)
 
     def _make(self, plan: Plan, subject: Subject, time: str) -> Made:
         """What a plan leads to; a field or figure of one owner is made once, and counts for all that read it."""

@@ -17,8 +17,9 @@ class Seen:
 
     Attributes
     ----------
-    reads : set of (str, str)
-        Every policy value that judging and sizing asked for, with the part of it, whether it had an answer or not.
+    asked : list of tuple of (str, str)
+        Every policy value that judging and sizing asked for, with the part of it, whether it had an answer or not; many stand there
+        several times.
     verdicts : list of Verdict
         Every verdict given in any round, at any fan setting, for any trial scope; one may stand there several times.
     rules : set of str
@@ -29,11 +30,16 @@ class Seen:
         Kinds of which the record has at least one.
     """
 
-    reads: set[Read] = field(default_factory=set)
+    asked: list[tuple[Read, ...]] = field(default_factory=list)
     verdicts: list["Verdict"] = field(default_factory=list)
     rules: set[str] = field(default_factory=set)
     atoms: set[tuple[str, str]] = field(default_factory=set)
     kinds: set[str] = field(default_factory=set)
+
+    @property
+    def reads(self) -> set[Read]:
+        """The values asked for, each once."""
+        return set[Read]().union(*{id(several): several for several in self.asked}.values())
 
     def fired(self, firings: Iterable["Firing"], atoms: Iterable["Atom"] = ()) -> None:
         """Take in what one round fired and concluded."""
