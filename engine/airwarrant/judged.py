@@ -61,6 +61,8 @@ class Judged:
         self._targets = targets
         self._air_found = air_found
         self._judges: dict[Prediction, Judge] = {}
+        #: by the names that a prediction tells
+        self._untold_by: dict[frozenset[str], Known] = {}
 
     def read(self, find_doubts: Callable[[Verdicts], Doubts], plain: Collection[str]) -> Verdicts:
         """Judge what was read, and the sizes and nameplates of the new unit.
@@ -93,11 +95,16 @@ class Judged:
         told = frozenset([name for _, name in prediction.readings])
         if not told:
             return {}
-        # Where a room has no target of its own, that is a share of what the registers give.
-        untold = self._prepared.apart_from(told | {_SHARE})
-        judge = self._of(NOTHING)
-        judge.judge_all("predicted", keep_unmeasured=False, only=untold)
-        return {asked: one for asked, one in judge.known.items() if asked[0] in untold and asked[1] == "predicted"}
+        if told not in self._untold_by:
+            # Where a room has no target of its own, that is a share of what the registers give.
+            untold = self._prepared.apart_from(told | {_SHARE})
+            judge = self._of(NOTHING)
+            judge.judge_all("predicted", keep_unmeasured=False, only=untold)
+            answers = judge.known.items()
+            self._untold_by[told] = {
+                asked: one for asked, one in answers if asked[0] in untold and asked[1] == "predicted"
+            }
+        return self._untold_by[told]
 
     def one(self, asked: tuple[str, str, str], doubts: Doubts, prediction: Prediction = NOTHING) -> Verdict:
         """Judge one check of one subject at one time, by (check, time, key), apart from all others."""

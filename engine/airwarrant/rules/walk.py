@@ -108,7 +108,12 @@ class Walker:
     """The walk, prepared once for a policy's rules."""
 
     def __init__(self, rules: Mapping[str, Rule]) -> None:
-        self._asked = tuple(_Asked(rules[name]) for name in sorted(rules))
+        # Many rules speak of the same subjects: which those are is asked once.
+        groups: dict[tuple[str, Words], int] = {}
+        self._asked = tuple(
+            (_Asked(rule), groups.setdefault((rule.each, rule.where), len(groups))) for _, rule in sorted(rules.items())
+        )
+        self._groups = tuple(groups)
 
     def walk(self, facts: Facts, atoms: Set[Atom]) -> tuple[Walked, ...]:
         """Return what every rule does at every subject, by rule and subject.
@@ -122,14 +127,10 @@ class Walker:
         """
         closed = _Closed(facts, atoms)
         subjects = {kind: sorted(held, key=_by_key) for kind, held in facts.subjects.items()}
-        spoken: dict[tuple[str, Words], list[tuple[Subject, bool]]] = {}
+        spoken = [[(one, matches(one, where)) for one in subjects.get(kind, ())] for kind, where in self._groups]
         walked = []
-        for asked in self._asked:
-            # Many rules speak of the same subjects: which those are is asked once.
-            of = asked.rule.each, asked.rule.where
-            if of not in spoken:
-                spoken[of] = [(one, not of[1] or matches(one, of[1])) for one in subjects.get(of[0], ())]
-            walked += [Walked(asked, subject, closed, where_ok) for subject, where_ok in spoken[of]]
+        for asked, group in self._asked:
+            walked += [Walked(asked, subject, closed, where_ok) for subject, where_ok in spoken[group]]
         return tuple(walked)
 
 
