@@ -10,7 +10,8 @@ from airwarrant.units import fixed
 _SIGNS = tuple(
     (re.compile(pattern), sign)
     for pattern, sign in (
-        (r"(?<=\d)([ \N{NO-BREAK SPACE}])F diff\b", r"\1°F"),
+        (r"(?<=\d)\.0+(?=[ \N{NO-BREAK SPACE}]F\b)", ""),
+        (r"(?<=\d)([ \N{NO-BREAK SPACE}])F(?: diff)?\b", r"\1°F"),
         (r"(?<=\d)([ \N{NO-BREAK SPACE}])(in|ft|cfm/in)2\b", r"\1\2²"),
         (r"(?<=\d)\.0+(?=[ \N{NO-BREAK SPACE}]in(?![.\w]))", ""),
     )
