@@ -96,8 +96,8 @@ class Evaluator:
         self._own = concluding is None
         self._judging = judging
         self._concluding = concluding or Concluding(policy.rules)
-        self._widening = Widening(policy, self._concluding.widen)
         self.prepared = Prepared(policy)
+        self._widening = Widening(self.prepared, self._concluding.widen)
         self._plain_checks = self.prepared.plain_checks()
         self._carried_read = frozenset(
             clause.task

@@ -14,11 +14,12 @@ from airwarrant.desks.cases import CaseRunner
 from airwarrant.desks.limit_cases import LimitCases, LimitFile, limit_cases
 from airwarrant.desks.limit_files import edited, marked, write_limits
 from airwarrant.evaluate import Evaluator
+from airwarrant.job.dictionary import KINDS
 from airwarrant.job.lookup import subjects
 from airwarrant.job.record import JobRecord
 from airwarrant.judged import Judged
 from airwarrant.policy.cases import LIMITS, Case, read_cases
-from airwarrant.policy.model import Parameter, Policy
+from airwarrant.policy.model import CheckClause, Limit, Parameter, Policy, Ref, Then
 from airwarrant.rules.judge import Verdict
 from airwarrant.rules.prepared import Prepared
 from airwarrant.units import UNITS
@@ -179,3 +180,42 @@ def _moved(policy: Policy, value: Parameter, sign: int, of: list[Made]) -> Itera
 
 def _notices(of: list[Made], policy: Policy) -> bool:
     return any(one.verdict(policy).word != one.case.expect[0].is_ for one in of)
+
+
+def test_what_a_figure_of_the_network_widens_has_no_short_way_either(made: tuple[Made, ...]) -> None:
+    one = made[0]
+    policy = one.evaluator.policy
+    unit = KINDS["house"].fields["conflict"].unit
+    figure = replace(
+        policy.figures["return_size"],
+        name="conflicting",
+        each="house",
+        unit=unit,
+        step="size_of",
+        refs=(Ref("field", "conflict"),),
+    )
+    check = replace(
+        policy.checks["readings-agree"],
+        name="figure-agrees",
+        reading=Ref("figure", "conflicting"),
+        limits=(Limit(Ref("quantity", "0", 0.0, unit)),),
+    )
+    rule = replace(
+        next(rule for rule in policy.rules.values() if any(then.what == "doubt" for then in rule.then)),
+        name="doubt.figure",
+        each="room",
+        where=(),
+        when=(CheckClause("figure-agrees", ("fail",), "found", "house"),),
+        any=(),
+        unless=(),
+        then=(Then("doubt", "flow", to=Ref("quantity", "50 %", 50.0, "%")),),
+    )
+    others = {name: held for name, held in policy.rules.items() if not any(then.what == "doubt" for then in held.then)}
+    widened = replace(
+        policy,
+        figures={**policy.figures, figure.name: figure},
+        checks={**policy.checks, check.name: check},
+        rules={**others, rule.name: rule},
+    )
+    with Evaluator(widened, detail=False) as evaluator:
+        assert evaluator.found(one.record, [("room-flow", "bed-1")]) is None

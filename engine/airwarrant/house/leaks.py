@@ -112,7 +112,10 @@ def leaks_of(record: JobRecord, side: str) -> list[Leak]:
     items = [i for i in record.items.values() if i.kind == "leak" and i.words.get("side") == side]
     if not items:
         zone = next((i.links.get("zone", "") for i in record.items.values() if i.kind == "platform"), "")
-        space = record.items[HOUSE_KEY].words.get("return_path_space", "attic")
+        words = record.items[HOUSE_KEY].words
+        space = words.get("return_path_space", "attic")
+        if side == "supply":
+            space = words.get("supply_path_space", space)
         return [replace(whole, id=f"{side} leak", space=space, zone=zone if side == "return" else "")]
     own = {item.key: reading(record, item.key, "leak_25", "found") for item in items}
     unread = [key for key, one in own.items() if one is None]

@@ -2,10 +2,11 @@
 
 from collections.abc import Callable, Collection, Mapping
 
-from airwarrant.policy.model import Policy, Rule
+from airwarrant.policy.model import Rule
 from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.facts import Facts, Firing, Subject
 from airwarrant.rules.judge import Verdict
+from airwarrant.rules.prepared import Prepared
 from airwarrant.rules.seen import Seen
 from airwarrant.units import convert
 
@@ -20,7 +21,8 @@ class Widening:
 
     Parameters
     ----------
-    policy : Policy
+    prepared : Prepared
+        The policy, made ready.
     fire : callable
         Fires them, and them alone, on facts.
 
@@ -30,8 +32,9 @@ class Widening:
         Checks that they read.
     """
 
-    def __init__(self, policy: Policy, fire: Callable[[Facts], tuple[Firing, ...]]) -> None:
-        self._policy = policy
+    def __init__(self, prepared: Prepared, fire: Callable[[Facts], tuple[Firing, ...]]) -> None:
+        policy = self._policy = prepared.policy
+        self._checks = prepared.checks
         self._fire = fire
         self._rules = widening_rules(policy.rules)
         self.checks = frozenset(
@@ -61,8 +64,8 @@ class Widening:
         return doubts
 
     def widened_by(self, readings: Collection[str]) -> frozenset[tuple[str, str]]:
-        """Readings, by (kind, field), that a rule may widen for a verdict on one of `readings`."""
-        of = {name for name, check in self._policy.checks.items() if check.reading.name in readings}
+        """Readings, by (kind, field), that a rule may widen for a verdict that rests on one of `readings`."""
+        of = {name for name, plan in self._checks.items() if not plan.fields.isdisjoint(readings)}
         return frozenset(
             (rule.each, then.name)
             for rule in self._rules.values()
