@@ -21,7 +21,7 @@ from airwarrant.policy.model import (
 from airwarrant.policy.show_values import rows_text, value_text
 from airwarrant.replay.feeding import feeding, shunned
 from airwarrant.replay.heard import Heard, Strength, heard, judged_again, worst
-from airwarrant.replay.moved import figure_moved, limit_moved, opposed, si, with_value
+from airwarrant.replay.moved import figure_moved, judged_whole, limit_moved, opposed, si, with_value
 from airwarrant.replay.rests_on import Key, Slopes, answers, below, check_refs
 from airwarrant.replay.rule_strength import later, rule_beside
 from airwarrant.rules.clauses import checks_read
@@ -70,6 +70,8 @@ class _Loosened:
         self._feeding = feeding(a, self._rules) if self._safety else []
         self._checks = [*self._followed(self._rules, own=True), *self._followed(self._feeding, own=False)]
         self._rests = {one.check.name: below(a, check_refs(one.check)) for one in self._checks}
+        checks = [one.check for one in self._checks]
+        self._whole = {check.name for check in checks if judged_whole(a, b, check, b.checks.get(check.name))}
 
     def of_safety(self) -> Iterator[str]:
         yield from self._parameters()
@@ -134,7 +136,8 @@ class _Loosened:
             yield from self._rights(old, new)
             whole = new if new is not None and answers(old, new) else None
             if old.safer or old.edit == "locked":
-                yield from self._kept_table(old, whole) if self._safety else ()
+                kept = list(self._kept_table(old, whole)) if self._safety else []
+                yield from kept or self._gained(old, whole)
                 continue
             moves: list[tuple[_Move, str]]
             if whole is None:
@@ -154,6 +157,14 @@ class _Loosened:
         elif any(_looser_at(old, new, key) for key in _probes(old, new)):
             yield f"“{old.title}” ({old.name}) is {_rows_moved(old, new)}; {old.safer} is safer"
 
+    def _gained(self, old: Table, new: Table | None) -> Iterator[str]:
+        """Answers where a table that says which side is safer had none: neither side holds for them."""
+        if new is None:
+            return
+        moves = [(_at(old, new, key), str(key)) for key in _probes(old, new)]
+        found = self._moved(("table", old.name), [(move, key) for move, key in moves if move[0] is None])
+        yield from self._said(f"“{old.title}” ({old.name}) is {_rows_moved(old, new)}", *found)
+
     def _moved(self, value: Key, moves: Iterable[tuple[_Move, str]]) -> tuple[Strength, str, bool]:
         """The loosest that becomes of any check as a value moves, with the rule that speaks less and whether it is safety's own."""
         found: tuple[Strength, str, bool] = ("strict", "", True)
@@ -165,7 +176,7 @@ class _Loosened:
                 check, rests = one.check, self._rests[one.check.name]
                 margin = band = with_value(0, before, after)
                 answered = (True, True)
-                if value in rests:
+                if value in (rests if check.name not in self._whole else below(self._a, (check.reading,))):
                     margin = with_value(slopes.margin(check), before, after)
                     answered = before is not None, after is not None
                 if self._widens(value, key, rests):
@@ -259,10 +270,16 @@ class _Loosened:
 
     def _of_rules(self) -> Iterator[str]:
         for old, _ in self._rules:
+            yield from self._rule_rights(old)
             strength, how = rule_beside(old, self._b.rules.get(old.name))
             if strength != "strict":
                 proved = "" if strength == "looser" else ": nothing shows that it is as strict"
                 yield f"the {self._whose} “{old.title}” ({old.name}) {how}{proved}"
+
+    def _rule_rights(self, old: Rule) -> Iterator[str]:
+        new = self._b.rules.get(old.name)
+        if new is not None and self._safety and _edit(old) == "locked" and _edit(new) != "locked":
+            yield f"the safety rule “{old.title}” ({old.name}) is no longer locked"
 
     def _fed(self) -> Iterator[str]:
         """Rules of other authority whose findings safety rules read."""
@@ -340,6 +357,12 @@ def _looser_of(one: tuple[Strength, str, bool], other: tuple[Strength, str, bool
         return strength != "strict", own, strength == "looser"
 
     return max(one, other, key=rank)
+
+
+def _edit(rule: Rule) -> str:
+    """Who may edit a rule; empty where it is not said."""
+    said = rule.keys.get("edit")
+    return "" if said is None else str(said.value)
 
 
 def _again(policy: Policy, check: Check) -> str:

@@ -1,7 +1,7 @@
 """Which way a limit, a figure or a value went from one policy to another, by what it is made of."""
 
 from airwarrant.policy.model import Check, Figure, Limit, Parameter, Policy, Ref
-from airwarrant.replay.rests_on import Slope, Slopes
+from airwarrant.replay.rests_on import Slope, Slopes, percent
 from airwarrant.units import UNITS
 
 
@@ -39,15 +39,17 @@ def figure_moved(old: Figure, new: Figure) -> Slope:
 
 
 def limit_moved(a: Policy, b: Policy, old: Check, new: Check) -> Slope:
-    """Which way the limit of a check went by its own text; values are those of the first policy where it has them."""
-    if old.limits == new.limits and old.choose == new.choose:
-        return _share_moved(a, b, old, new)
-    limits = [_known_limits(a, b, check) for check in (old, new)]
+    """Which way the limit of a check went as its text became another; each side is valued by its own policy."""
+    if _limit_text(old) == _limit_text(new):
+        return 0
+    limits = _known_limits(a, old), _known_limits(b, new)
     if all(limits):
         before, after = (
             (min if _lowest(old, check) else max)(known) for known, check in zip(limits, (old, new), strict=True)
         )
         return with_value(1, before, after)
+    if old.limits == new.limits and old.choose == new.choose:
+        return _share_moved(a, b, old, new)
     if old.times != new.times:
         return None
     added, gone = set(new.limits) - set(old.limits), set(old.limits) - set(new.limits)
@@ -61,53 +63,53 @@ def limit_moved(a: Policy, b: Policy, old: Check, new: Check) -> Slope:
     return -1 if lowest[0] == bool(added) else 1
 
 
+def judged_whole(a: Policy, b: Policy, old: Check, new: Check | None) -> bool:
+    """Whether `limit_moved` holds both limits of a check against each other by number, so that no value of theirs need be told besides."""
+    if new is None or _limit_text(old) == _limit_text(new):
+        return False
+    return bool(_known_limits(a, old) and _known_limits(b, new))
+
+
+def _limit_text(check: Check) -> tuple[object, ...]:
+    return check.limits, check.choose, check.times
+
+
 def _share_moved(a: Policy, b: Policy, old: Check, new: Check) -> Slope:
     """Which way a limit went that is multiplied by another share."""
-    if old.times == new.times:
-        return 0
-    before, after = (1.0 if check.times is None else _number(a, b, check.times) for check in (old, new))
+    before, after = (
+        1.0 if check.times is None else _number(policy, check.times) for policy, check in ((a, old), (b, new))
+    )
     bases = tuple(limit.of for limit in old.limits)
     if before is None or after is None or not Slopes(a, ("", "")).positive(bases, old.each):
         return None
     return with_value(1, before, after)
 
 
-def _known_limits(a: Policy, b: Policy, check: Check) -> list[float]:
+def _known_limits(policy: Policy, check: Check) -> list[float]:
     """Every limit of a check in SI; none where one of them is made of readings or figures."""
-    limits = [_known(a, b, limit, check.times) for limit in check.limits]
+    limits = [_known(policy, limit, check.times) for limit in check.limits]
     known = [limit for limit in limits if limit is not None]
     return known if len(known) == len(limits) else []
 
 
-def _known(a: Policy, b: Policy, limit: Limit, times: Ref | None) -> float | None:
-    value = _number(a, b, limit.of)
+def _known(policy: Policy, limit: Limit, times: Ref | None) -> float | None:
+    value = _number(policy, limit.of)
     for ref, sign in ((limit.less, -1.0), (limit.more, 1.0)):
         if value is None or ref is None:
             continue
-        change = _number(a, b, ref)
+        change = _number(policy, ref)
         if change is None:
             return None
-        value = value * (1.0 + sign * change) if _unit(a, b, ref) == "%" else value + sign * change
-    share = 1.0 if times is None else _number(a, b, times)
+        value = value * (1.0 + sign * change) if percent(policy, ref) else value + sign * change
+    share = 1.0 if times is None else _number(policy, times)
     return None if value is None or share is None else value * share
 
 
-def _number(a: Policy, b: Policy, ref: Ref) -> float | None:
+def _number(policy: Policy, ref: Ref) -> float | None:
     if ref.form == "quantity":
         return ref.value * UNITS[ref.unit].factor + UNITS[ref.unit].offset
-    parameter = _parameter(a, b, ref)
+    parameter = policy.parameters.get(ref.name) if ref.form == "parameter" else None
     return None if parameter is None or isinstance(parameter.value, str) else si(parameter)
-
-
-def _unit(a: Policy, b: Policy, ref: Ref) -> str:
-    parameter = _parameter(a, b, ref)
-    return ref.unit if parameter is None else parameter.unit
-
-
-def _parameter(a: Policy, b: Policy, ref: Ref) -> Parameter | None:
-    if ref.form != "parameter":
-        return None
-    return a.parameters.get(ref.name) or b.parameters.get(ref.name)
 
 
 def _lowest(sense: Check, check: Check) -> bool:

@@ -1,0 +1,171 @@
+"""Ways in which two changes together, or a change below practice, hold safety looser; each with its counterpart that stays quiet.
+
+What must be told is worked out by hand from what the two policies make a rule do: a limit that is five times as high is met more often,
+a finding that a rule is silenced by and that stands more often silences it more often.
+"""
+
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+from airwarrant.policy.compose import compose
+from airwarrant.policy.model import CheckClause, Limit, Named, Parameter, Policy, Ref, Rule
+from airwarrant.replay.loosened import is_only_told, loosened
+from airwarrant.rules.clauses import checks_read
+from airwarrant.shipped import shipped
+
+
+@cache
+def _policy() -> Policy:
+    return compose(shipped("policies"), "copper-basin", {})
+
+
+def _with(policy: Policy, section: str, name: str, **changes: Any) -> Policy:
+    held = getattr(policy, section)
+    return replace(policy, **{section: {**held, name: replace(held[name], **changes)}})
+
+
+def _and(policy: Policy, section: str, *blocks: Named) -> Policy:
+    return replace(policy, **{section: {**getattr(policy, section), **{block.name: block for block in blocks}}})
+
+
+def _of(rule: str, policy: Policy | None = None) -> Rule:
+    return (policy or _policy()).rules[rule]
+
+
+def _parameter(like: str, name: str, value: float, unit: str) -> Parameter:
+    """A value of the company's, of which nothing says which side is safer."""
+    return replace(_policy().parameters[like], name=name, title=name, value=value, unit=unit, safer="", edit="company")
+
+
+def _naming(name: str, said: tuple[str, ...]) -> list[str]:
+    return [one for one in said if f"({name})" in one]
+
+
+# ------------------------------------------------------------------------------------------------ limits that move in two steps
+
+
+def _spillage(policy: Policy, **changes: Any) -> Policy:
+    return _with(policy, "checks", "spillage", **changes)
+
+
+def _to_another(times: float) -> tuple[Policy, Policy]:
+    """The spillage check is held to another value of the same amount, which is made larger in the same step."""
+    known = _policy().parameters["spill_seconds"]
+    a = _and(_policy(), "parameters", _parameter("wind_most", "other_seconds", float(known.value), known.unit))
+    moved = _with(a, "parameters", "other_seconds", value=float(known.value) * times)
+    return a, _spillage(moved, limits=(Limit(Ref("parameter", "other_seconds")),))
+
+
+def test_a_check_moved_to_another_value_that_is_raised_in_the_same_step_is_told_once() -> None:
+    (said,) = loosened(*_to_another(5.0))
+    assert "(spillage)" in said
+    assert not is_only_told(said)
+
+
+def test_a_check_moved_to_another_value_that_is_lowered_stays_quiet() -> None:
+    assert loosened(*_to_another(0.5)) == ()
+
+
+def _share(value: float) -> tuple[Policy, Policy]:
+    a = _and(_policy(), "parameters", _parameter("wind_most", "share", 1.0, "1"))
+    return a, _spillage(_with(a, "parameters", "share", value=value), times=Ref("parameter", "share"))
+
+
+def test_a_share_of_a_limit_is_valued_by_the_policy_that_has_it() -> None:
+    (said,) = loosened(*_share(10.0))
+    assert "(spillage)" in said
+    assert not is_only_told(said)
+    assert loosened(*_share(0.5)) == ()
+
+
+def _less(value: float) -> tuple[Policy, Policy]:
+    """A tenth less than the limit becomes a percentage by a value, which moves in the same step."""
+    a = _and(_policy(), "parameters", _parameter("wind_most", "percent_less", 10.0, "%"))
+    base = Ref("parameter", "spill_seconds")
+    a = _spillage(a, limits=(Limit(base, less=Ref("quantity", "10 %", 10.0, "%")),))
+    b = _with(a, "parameters", "percent_less", value=value)
+    return a, _spillage(b, limits=(Limit(base, less=Ref("parameter", "percent_less")),))
+
+
+def _more(value: float) -> tuple[Policy, Policy]:
+    a = _and(_policy(), "parameters", _parameter("wind_most", "percent_more", 10.0, "%"))
+    base = Ref("parameter", "spill_seconds")
+    a = _spillage(a, limits=(Limit(base, more=Ref("quantity", "10 %", 10.0, "%")),))
+    b = _with(a, "parameters", "percent_more", value=value)
+    return a, _spillage(b, limits=(Limit(base, more=Ref("parameter", "percent_more")),))
+
+
+def test_what_is_taken_off_or_added_to_a_limit_is_valued_by_the_policy_that_has_it() -> None:
+    for looser in (_less(5.0), _more(30.0)):
+        (said,) = loosened(*looser)
+        assert "(spillage)" in said
+        assert not is_only_told(said)
+    assert loosened(*_less(20.0)) == ()
+    assert loosened(*_more(5.0)) == ()
+
+
+def test_a_value_that_is_raised_under_a_check_of_another_text_is_told_once() -> None:
+    known = _policy().parameters["spill_seconds"]
+    a = _and(_policy(), "parameters", _parameter("wind_most", "other_seconds", float(known.value), known.unit))
+    a = _spillage(a, limits=(Limit(Ref("parameter", "other_seconds")),))
+    raised = _with(a, "parameters", "other_seconds", value=float(known.value) * 2.0)
+    tenth = Limit(Ref("parameter", "other_seconds"), less=Ref("quantity", "10 %", 10.0, "%"))
+    (said,) = loosened(a, _spillage(raised, limits=(tenth,)))
+    assert not is_only_told(said)
+    half = Limit(Ref("parameter", "other_seconds"), less=Ref("quantity", "60 %", 60.0, "%"))
+    assert loosened(a, _spillage(raised, limits=(half,))) == ()
+
+
+# ------------------------------------------------------------------------------------------------ tables, rights
+
+
+def _hears_unmeasured(policy: Policy) -> Policy:
+    """A draft that no limit judges counts against the zone as one that fails."""
+    (draft,) = (clause for clause in _of("guard.draft").when if isinstance(clause, CheckClause))
+    return _with(policy, "rules", "guard.draft", when=(replace(draft, is_=("fail", "unmeasured")),))
+
+
+def _rows(policy: Policy, name: str, *rows: tuple[str, float]) -> Policy:
+    return _with(policy, "tables", name, rows=rows)
+
+
+def test_an_answer_where_a_table_that_says_its_safer_side_had_none_is_told() -> None:
+    first, *others = _policy().tables["draft_limit"].rows
+    short = _rows(_hears_unmeasured(_policy()), "draft_limit", *others)
+    gained = _rows(short, "draft_limit", (str(first[0]), -60.0), *others)
+    (said,) = loosened(short, gained)
+    assert "(draft_limit)" in said
+    assert not is_only_told(said)
+
+
+def test_such_an_answer_where_no_safety_rule_hears_what_is_unmeasured_stays_quiet() -> None:
+    first, *others = _policy().tables["draft_limit"].rows
+    short = _rows(_policy(), "draft_limit", *others)
+    deaf = {
+        name: rule
+        for name, rule in short.rules.items()
+        if name == "guard.draft" or "draft" not in {*(check for check, _ in checks_read(rule)), *_targets(rule)}
+    }
+    short = replace(short, rules=deaf)
+    assert loosened(short, _rows(short, "draft_limit", first, *others)) == ()
+
+
+def _targets(rule: Rule) -> set[str]:
+    return {then.name for then in rule.then if then.what == "target"}
+
+
+def _right(policy: Policy, rule: str, edit: str) -> Policy:
+    keys = _of(rule).keys
+    return _with(policy, "rules", rule, keys={**keys, "edit": replace(keys["edit"], value=edit)})
+
+
+def test_a_safety_rule_that_is_no_longer_locked_is_told() -> None:
+    (said,) = loosened(_policy(), _right(_policy(), "guard.draft", "company"))
+    assert "(guard.draft) is no longer locked" in said
+    assert not is_only_told(said)
+
+
+def test_a_safety_rule_that_is_locked_now_stays_quiet() -> None:
+    assert loosened(_right(_policy(), "guard.draft", "company"), _policy()) == ()
+    assert loosened(_policy(), _right(_policy(), "find.leaky", "job")) == ()
