@@ -108,6 +108,9 @@ def test_after_a_stop_nothing_is_sold() -> None:
     assert result["stops"]
     shown = text(result)
     assert result["stops"][0]["said"] in shown
+    assert f"{result['stops'][0]['said']} (" not in shown, "a stop of the whole house names no place"
+    result["stops"][0]["subjects"] = ["bed-2", "living"]
+    assert f"{result['stops'][0]['said']} (bed 2, living)" in text(result)
     for word in (
         "Price, line by line",
         "What we offer to do",

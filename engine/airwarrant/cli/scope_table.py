@@ -22,7 +22,9 @@ def print_scope(console: Console, result: Mapping[str, Any], units: str) -> None
     mark_draft(console, result["market"])
     _answer(console, result)
     for stop in result["stops"]:
-        console.print(Text(f"STOP  {in_units(stop['said'], units)}", style="bold white on red"))
+        places = [place for place in stop["subjects"] if place != "house"]
+        at = f" ({', '.join(places)})" if places else ""
+        console.print(Text(f"STOP  {in_units(stop['said'], units)}{at}", style="bold white on red"))
     for contradiction in result["contradictions"]:
         console.print(
             Text(

@@ -1,6 +1,6 @@
 """One result as the papers read it: nothing here computes, it looks up what the result holds and says it in one language."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -65,6 +65,10 @@ class Sheet:
             return self.words("place.house")
         item = self.result["record"]["items"].get(key)
         return str(item["name"]) if item and item["name"] else key.replace("-", " ")
+
+    def places(self, keys: Iterable[str]) -> list[str]:
+        """Return what people call places, once each; none for the whole house."""
+        return list(dict.fromkeys(self.place(key) for key in keys if key != HOUSE))
 
     def fact(self, key: str, field: str) -> str:
         """Return the closed word of a fact; empty where the record does not say."""

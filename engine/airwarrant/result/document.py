@@ -1,6 +1,6 @@
 """The result document: one run as plain data, every number at its unit's fixed decimals, in a stable order."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from airwarrant.job.dictionary import KINDS
@@ -180,7 +180,7 @@ def _line(run: Run, line: Line, rank: int, present: set[str], words: Texts, chai
         "after": after_in_scope(line.task, run.policy.tasks, present),
         "unit_off": task.unit_off,
         "price": price_json(run, line.id, words),
-        "held_by": [_hold(h, words) for h in line.held_by],
+        "held_by": [_hold(h, words) for h in _once(line.held_by)],
         "directions": directions(words, line.task, line.place),
         "lifted_by": [{"firing": v.firing, "hold": v.then.name, "why": v.then.text} for v in line.lifted],
         "effect": effect_json(run.effects.get(line.id)),
@@ -238,12 +238,17 @@ def _hold(hold: Hold, words: Texts) -> dict[str, Any]:
     }
 
 
+def _once(holds: Iterable[Hold]) -> list[Hold]:
+    """Holds once each: a rule that holds a line and its whole group holds it once."""
+    return list({(hold.name, hold.rule, hold.subject): hold for hold in holds}.values())
+
+
 def _holds(run: Run, words: Texts) -> list[dict[str, Any]]:
     """Each hold once, with what it speaks of and the lines of this scope it keeps back: none, where nothing asks for one."""
     held: dict[tuple[str, str, str], dict[str, Any]] = {}
     lines = [line for line in sorted(run.settled.lines.values(), key=lambda one: one.id) if line.state == "held"]
     for line in lines:
-        for hold in line.held_by:
+        for hold in _once(line.held_by):
             entry = held.setdefault((hold.name, hold.rule, hold.subject), {**_hold(hold, words), "of": "", "lines": []})
             entry["lines"].append(line.id)
     for vote in run.votes:
@@ -251,7 +256,7 @@ def _holds(run: Run, words: Texts) -> list[dict[str, Any]]:
             hold = hold_of(vote)
             entry = held.setdefault((hold.name, hold.rule, hold.subject), {**_hold(hold, words), "of": "", "lines": []})
             entry["of"] = ", ".join(filter(None, (entry["of"], vote.then.name)))
-            if vote.then.name == "proposal":
+            if vote.then.name == "proposal" and "proposal" not in entry["lines"]:
                 entry["lines"].append("proposal")
     return [entry for _, entry in sorted(held.items())]
 
