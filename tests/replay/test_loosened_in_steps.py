@@ -9,7 +9,7 @@ from functools import cache
 from typing import Any
 
 from airwarrant.policy.compose import compose
-from airwarrant.policy.model import CheckClause, Limit, Named, Parameter, Policy, Ref, Rule
+from airwarrant.policy.model import CheckClause, Limit, Named, Parameter, Policy, Ref, Rule, Then
 from airwarrant.replay.loosened import is_only_told, loosened
 from airwarrant.rules.clauses import checks_read
 from airwarrant.shipped import shipped
@@ -169,3 +169,44 @@ def test_a_safety_rule_that_is_no_longer_locked_is_told() -> None:
 def test_a_safety_rule_that_is_locked_now_stays_quiet() -> None:
     assert loosened(_right(_policy(), "guard.draft", "company"), _policy()) == ()
     assert loosened(_policy(), _right(_policy(), "find.leaky", "job")) == ()
+
+
+# ------------------------------------------------------------------------------------------------ what widens a reading
+
+
+def _retest() -> Policy:
+    return _with(_policy(), "checks", "draft", doubt="retest")
+
+
+def _widens(where: tuple[tuple[str, tuple[str, ...]], ...] = ()) -> Rule:
+    """A practice rule that makes the ± of every draft reading ten times as wide."""
+    tenfold = Then("doubt", "draft", to=Ref("quantity", "900 %", 900.0, "%"))
+    like = _of("trust.wind-zones")
+    return replace(like, name="trust.new", authority="practice", when=(), where=where, then=(tenfold,))
+
+
+_FLAME = (("open_draft", ("yes",)),)
+
+
+def test_a_wider_reading_whose_failure_becomes_too_close_to_call_is_told() -> None:
+    some = _and(_retest(), "rules", _widens(_FLAME))
+    for before, after in (
+        (_retest(), _and(_retest(), "rules", _widens())),
+        (some, _with(some, "rules", "trust.new", where=())),
+        (_retest(), _and(_retest(), "rules", replace(_widens(), authority="safety"))),
+    ):
+        (said,) = loosened(before, after)
+        assert "(trust.new) widens, where it did not" in said
+        assert not is_only_told(said)
+
+
+def test_a_wider_reading_whose_doubt_counts_as_a_failure_stays_quiet() -> None:
+    assert _policy().checks["draft"].doubt == "against"
+    assert loosened(_policy(), _and(_policy(), "rules", _widens())) == ()
+
+
+def test_a_rule_that_widens_another_reading_besides_stays_quiet() -> None:
+    rule = _of("trust.wind-zones")
+    before = _with(_retest(), "rules", rule.name, authority="practice")
+    other = replace(rule.then[0], name="door_pressure")
+    assert loosened(before, _with(before, "rules", rule.name, then=(*rule.then, other))) == ()

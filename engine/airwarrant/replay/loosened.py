@@ -299,16 +299,28 @@ class _Loosened:
                 yield f"the rule “{new.title}” ({name}) finds {found[0].name}, which keeps a safety rule silent; {UNCLEAR}"
 
     def _doubting(self) -> Iterator[str]:
-        """Rules of other authority that widen the ± of what a safety rule's check rests on."""
-        for name, old in self._a.rules.items():
-            widened = {("field", then.name) for then in old.then if then.what == "doubt"}
-            if not widened or old.authority == SAFETY or rule_beside(old, self._b.rules.get(name))[0] == "strict":
+        """Rules that widen the ± of what a safety rule's check rests on: what a narrower or a wider one takes from the rule."""
+        for name in {**self._a.rules, **self._b.rules}:
+            old, new = self._a.rules.get(name), self._b.rules.get(name)
+            for field in sorted({*_fields_widened(old), *_fields_widened(new)}):
+                parts = _widening(old, field), _widening(new, field)
+                yield from self._wider(name, field, *parts)
+
+    def _wider(self, name: str, field: str, old: Rule | None, new: Rule | None) -> Iterator[str]:
+        # A safety rule that widens less is told among the rules themselves.
+        was_safety = name in self._a.rules and self._a.rules[name].authority == SAFETY
+        less = old is not None and not was_safety and rule_beside(old, new)[0] != "strict"
+        more = new is not None and (old is None or rule_beside(new, old)[0] != "strict")
+        rule = old or new
+        assert rule is not None
+        for one in self._checks:
+            if not one.own or ("field", field) not in self._rests[one.check.name]:
                 continue
-            for one in self._checks:
-                rests = widened & set(self._rests[one.check.name])
-                if one.own and rests and judged_again(one.check, one.check, one.heard, 0, -1)[0] != "strict":
-                    check = f"“{one.check.title}” ({one.check.name})"
-                    yield f"the rule “{old.title}” ({name}) no longer widens, wherever it did, what the safety check {check} reads"
+            said, check = f"the rule “{rule.title}” ({name})", f"“{one.check.title}” ({one.check.name})"
+            if less and judged_again(one.check, one.check, one.heard, 0, -1)[0] != "strict":
+                yield f"{said} no longer widens, wherever it did, what the safety check {check} reads"
+            if more and judged_again(one.check, one.check, one.heard, 0, 1)[0] != "strict":
+                yield f"{said} widens, where it did not, what the safety check {check} reads: more is too close to call"
 
     def _lifting(self) -> Iterator[str]:
         """Rules that free what safety holds, and are no safety rules of both."""
@@ -357,6 +369,18 @@ def _looser_of(one: tuple[Strength, str, bool], other: tuple[Strength, str, bool
         return strength != "strict", own, strength == "looser"
 
     return max(one, other, key=rank)
+
+
+def _fields_widened(rule: Rule | None) -> list[str]:
+    return [] if rule is None else [then.name for then in rule.then if then.what == "doubt"]
+
+
+def _widening(rule: Rule | None, field: str) -> Rule | None:
+    """What a rule says of the ± of one field, by whatever authority."""
+    if rule is None or field not in _fields_widened(rule):
+        return None
+    said = tuple(then for then in rule.then if then.what == "doubt" and then.name == field)
+    return replace(rule, then=said, authority="data")
 
 
 def _edit(rule: Rule) -> str:
