@@ -94,6 +94,38 @@ def test_what_loosens_safety_ends_with_status_1(company: Path, tmp_path: Path) -
     assert data["loosened"]
 
 
+def test_a_policy_that_does_not_compose_for_some_of_the_jobs_is_a_wrong_input(tmp_path: Path) -> None:
+    # Past the floor that the program pins: the markets of one region have no policy, the others have.
+    broken = '[parameter.heat_index_stop]\nvalue = 130\nbasis = { kind = "demo" }'
+    changed_folder(tmp_path / "next", broken)
+    (tmp_path / "jobs").mkdir()
+    for market, count in ((MARKET, 2), ("clay-hollow", 1)):
+        for one in (made(21, k, market) for k in range(1, count + 1)):
+            (tmp_path / "jobs" / f"{market}-{one.file}").write_text(one.text)
+    typed = [*_typed()[:5], "own", "own", "--jobs", "jobs", "--changed", "next", "--processes", "1"]
+    done = subprocess.run(typed, cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert done.returncode == 2, done.stderr
+    above, money, _ = done.stdout.partition("Money by market")
+    assert money, "the other jobs are told all the same"
+    assert "POLICY REFUSED  own in next, 2 jobs (" in above
+    assert done.stdout.count("[beyond-floor]") == 1
+    done = subprocess.run([*typed, "--json"], cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert done.returncode == 2
+    (group,) = _counted(done.stdout)["not_evaluated"]
+    assert (group["jobs"], group["sides"]) == (2, ["own in next"])
+    assert "[beyond-floor]" in done.stderr
+
+
+def test_a_record_that_cannot_be_read_is_no_fault_of_a_policy(company: Path, tmp_path: Path) -> None:
+    (tmp_path / "jobs").mkdir()
+    for path in sorted((company / "jobs").iterdir())[:2]:
+        (tmp_path / "jobs" / path.name).write_text(path.read_text())
+    (tmp_path / "jobs" / "bad.toml").write_text('format = "airwarrant/job/1"\nunits = "')
+    said = _called(company, "--jobs", str(tmp_path / "jobs"), "--changed", "next", "--processes", "1")
+    assert "not evaluated  bad.toml" in said
+    assert "REFUSED" not in said
+
+
 def test_jobs_come_from_one_place(company: Path) -> None:
     done = subprocess.run(_typed(), cwd=company, capture_output=True, text=True, check=False)
     assert done.returncode == 2

@@ -11,7 +11,7 @@ import typer
 from rich.text import Text
 
 from airwarrant.cli.console import err, put
-from airwarrant.cli.policy_replay_tables import print_replay
+from airwarrant.cli.policy_replay_tables import print_not_evaluated, print_replay
 from airwarrant.errors import CallError, Fault
 from airwarrant.shipped import policies_folder, roots
 from airwarrant.whole_file import write_file
@@ -99,9 +99,13 @@ def replay(
         write_file(html, replay_page(told).encode())
         err().print(Text(f"written {html}"))
     if as_json:
-        put(json.dumps(data_of(told), ensure_ascii=False, indent=1))
+        data = data_of(told)
+        put(json.dumps(data, ensure_ascii=False, indent=1))
+        print_not_evaluated(err(), [one for one in data["not_evaluated"] if one["sides"]])
     else:
         print_replay(told)
+    if told.refused:
+        raise typer.Exit(CallError.exit_status)
     if not told.safe:
         raise typer.Exit(1)
 

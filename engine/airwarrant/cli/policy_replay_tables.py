@@ -35,6 +35,7 @@ def print_replay(told: "Told") -> None:
     parts += [f"{became['failed']:,} could not be evaluated"] if became["failed"] else []
     console.print(Text(", ".join(parts)), soft_wrap=True)
     _safety(console, data)
+    print_not_evaluated(console, data["not_evaluated"])
     _sums(console, told, "market", data["markets"])
     if data["without_amount"]:
         without = counted(data["without_amount"], "job has no amount", "jobs have no amount")
@@ -46,8 +47,18 @@ def print_replay(told: "Told") -> None:
         _changed(console, told, title, data[name])
     _reach(console, data["reach"])
     _most(console, told, data)
-    for one in data["failed"]:
-        console.print(Text(f"not evaluated  {one['job']}: {one['why']}", style="yellow"), soft_wrap=True)
+
+
+def print_not_evaluated(console: Console, several: Sequence[Mapping[str, Any]]) -> None:
+    """Print each reason once, with how many jobs it keeps out; a policy that does not compose in red, with all its faults."""
+    for one in several:
+        jobs = one["who"]
+        if one["sides"]:
+            head = f"POLICY REFUSED  {' and '.join(one['sides'])}, {jobs}:"
+            console.print(Text("\n  ".join((head, *one["faults"])), style="bold red"), soft_wrap=True)
+            continue
+        said = one["why"] if one["jobs"] == 1 and one["why"].startswith(jobs) else f"{jobs}: {one['why']}"
+        console.print(Text(f"not evaluated  {said}", style="yellow"), soft_wrap=True)
 
 
 def _safety(console: Console, data: Mapping[str, Any]) -> None:

@@ -16,6 +16,7 @@ from airwarrant.replay.loosened import is_only_told, loosened
 from airwarrant.replay.outcome import Outcome
 from airwarrant.replay.pool import Runner
 from airwarrant.replay.reach import Reach, told
+from airwarrant.replay.refused import Refused, refused
 from airwarrant.replay.sides import Policies, policies
 from airwarrant.replay.stored import Head, Job, Stored
 from airwarrant.replay.summary import Summary
@@ -44,6 +45,8 @@ class Told:
         Of tasks and checks, by ``task`` or ``check`` and the name, as far as the policies were at hand here.
     trees : tuple of Trees
         Of the jobs that moved most, in their order.
+    refused : tuple of Refused
+        Policies that do not compose for some of the jobs, where each job has its own: a wrong input.
     """
 
     a: str
@@ -54,6 +57,7 @@ class Told:
     trees: tuple[Trees, ...]
     unclear: tuple[str, ...] = ()
     titles: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    refused: tuple[Refused, ...] = ()
 
     @property
     def safe(self) -> bool:
@@ -119,6 +123,8 @@ class _Replay:
         self._summary = Summary()
         self._on_the_way: dict[str, tuple[Head, str]] = {}
         self._most: dict[str, Head] = {}
+        #: of the jobs that were not evaluated, the first of each reason
+        self._failed: dict[str, Head] = {}
         self._reach: dict[str, Reach] = {}
         self._markets: dict[str, str] = {}
         self._titles: dict[tuple[str, str], str] = {}
@@ -151,6 +157,7 @@ class _Replay:
             tuple(self._runner.trees(asked)) if asked else (),
             tuple(one for one in said if is_only_told(one)),
             self._titles,
+            tuple(refused(self._failed, zip((self._asked.a.name, self._asked.b.name), self._sides, strict=True))),
         )
 
     def _title_markets(self) -> None:
@@ -187,6 +194,8 @@ class _Replay:
 
     def _add(self, head: Head, done: Done) -> None:
         self._looser |= {f"{done.answer.market}: {one}": None for one in done.looser}
+        if done.answer.sort == "failed":
+            self._failed.setdefault(done.answer.why, head)
         if self._summary.add(done):
             self._most[head.name] = head
             if len(self._most) > 4 * len(self._summary.most):

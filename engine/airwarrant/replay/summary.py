@@ -17,6 +17,8 @@ _NOTHING = Decimal(0)
 MOST = 10
 #: Names of jobs that are listed; further ones are counted.
 MOST_NAMES = 1000
+#: Jobs that are named beside a number of them.
+MOST_NAMED = 3
 
 
 @dataclass(slots=True)

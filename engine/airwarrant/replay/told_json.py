@@ -1,11 +1,12 @@
 """A replay as plain data, for other programs and for the page."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
+from airwarrant.counted import counted
 from airwarrant.pricing.exact import money_text
 from airwarrant.replay.replay import Told
-from airwarrant.replay.summary import Sum
+from airwarrant.replay.summary import MOST_NAMED, Sum
 
 
 def data_of(told: Told) -> dict[str, Any]:
@@ -51,6 +52,7 @@ def data_of(told: Told) -> dict[str, Any]:
         ],
         "moved": sorted(summary.moved),
         "failed": [{"job": job, "why": why} for job, why in sorted(summary.failed)],
+        "not_evaluated": _not_evaluated(told),
         "most": [_lists(one.as_json()) for one in summary.most],
         "trees": [_lists(one.as_json()) for one in told.trees],
         "titles": _titles(told),
@@ -68,6 +70,33 @@ def _titles(told: Told) -> dict[str, dict[str, str]]:
         what: {name: told.titles[what, name] for name in sorted(names) if (what, name) in told.titles}
         for what, names in named.items()
     }
+
+
+def _not_evaluated(told: Told) -> list[dict[str, Any]]:
+    """The jobs that were not evaluated by what is said of them, most jobs first; `sides` names policies that do not compose."""
+    reasons: dict[str, list[str]] = {}
+    for job, why in sorted(told.summary.failed):
+        reasons.setdefault(why, []).append(job)
+    wrong = {one.why: one for one in told.refused}
+    return [
+        {
+            "why": why,
+            "jobs": len(jobs),
+            "named": jobs[:MOST_NAMED],
+            "who": _who(jobs),
+            "sides": list(wrong[why].sides) if why in wrong else [],
+            "faults": list(wrong[why].faults) if why in wrong else [],
+        }
+        for why, jobs in sorted(reasons.items(), key=lambda one: (-len(one[1]), one[0]))
+    ]
+
+
+def _who(jobs: Sequence[str]) -> str:
+    """The name of one job; of several their number and the first names."""
+    if len(jobs) == 1:
+        return jobs[0]
+    further = ", …" if len(jobs) > MOST_NAMED else ""
+    return f"{counted(len(jobs), 'job')} ({', '.join(jobs[:MOST_NAMED])}{further})"
 
 
 def _sums(sums: Mapping[str, Sum]) -> dict[str, Any]:
