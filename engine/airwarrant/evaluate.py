@@ -37,7 +37,7 @@ from airwarrant.run import Decisive, Option, Reread, Round, Run
 from airwarrant.scope.order import task_order
 from airwarrant.scope.settle import Settled, settle
 from airwarrant.scope.votes import Vote, votes_of
-from airwarrant.units import UNITS, convert
+from airwarrant.units import UNITS, convert, to_si
 
 #: What the air network adds to the readings found, and a room's share of the air.
 _OF_AIR = {
@@ -391,7 +391,7 @@ def _ids(settled: Settled) -> list[str]:
 def assumptions_of(policy: Policy) -> Assumptions:
     """What the air model reads of a policy, in SI."""
     values = {
-        name: convert_to_si(float(p.value), p.unit)
+        name: to_si(float(p.value), p.unit)
         for name, p in policy.parameters.items()
         if name.startswith(PREFIXES) and not isinstance(p.value, str)
     }
@@ -402,7 +402,3 @@ def assumptions_of(policy: Policy) -> Assumptions:
         for row in table.rows
     }
     return Assumptions(values, plus_minus)
-
-
-def convert_to_si(value: float, unit: str) -> float:
-    return value * UNITS[unit].factor + UNITS[unit].offset

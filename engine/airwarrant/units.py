@@ -113,6 +113,11 @@ def convert(value: float, from_unit: str, to_unit: str) -> float:
     return (value * a.factor + a.offset - b.offset) / b.factor
 
 
+def to_si(value: float, unit: str) -> float:
+    """Return `value` of `unit` in SI."""
+    return value * UNITS[unit].factor + UNITS[unit].offset
+
+
 def fixed(value: float, unit: str) -> str:
     """Return `value` as text at the fixed decimals of `unit`; never ``-0``."""
     text = format(at_decimals(value, unit), "f")

@@ -67,6 +67,14 @@ def test_json_says_the_same_and_writes_only_with_yes(tmp_path: Path) -> None:
     assert (tmp_path / "policies/companies/copper-basin/2027-01-01/values.toml").is_file()
 
 
+@pytest.mark.parametrize(("value", "says"), [("-0.15", "every reading fails it"), ("15", "no reading can fail it")])
+def test_a_slipped_sign_or_point_is_said(tmp_path: Path, value: str, says: str) -> None:
+    done = _set(tmp_path, "return_budget", value, *ASKED[2:])
+    assert "[odd-limit]" in done.stdout
+    assert says in done.stdout
+    assert "[odd-limit]" not in _set(tmp_path, *ASKED).stdout
+
+
 def test_a_loosened_safety_value_is_refused_with_both_places(tmp_path: Path) -> None:
     done = _set(tmp_path, "co_stop", "90", *ASKED[2:], "--yes")
     assert done.returncode == INPUT

@@ -125,6 +125,8 @@ def _show(planned: Planned, moved: Sequence[Effect]) -> None:
     for later in planned.later:
         text = f"Only until {later.effective}: then {later.layer} makes it {_value(planned, later)} ({later.place})."
         console.print(Text(text, style="yellow"), soft_wrap=True)
+    for fault in planned.odd:
+        console.print(Text(str(fault), style="yellow"), soft_wrap=True)
     if moved:
         console.print(Text("What changes on the shipped scenarios", style="bold"))
     for effect in moved:
@@ -177,6 +179,7 @@ def _data(planned: Planned, moved: Sequence[Effect], written: bool) -> dict[str,
         "new": _standing(planned.new),
         "later": [_standing(one) for one in planned.later],
         "new_layer": planned.new_layer,
+        "odd": [str(fault) for fault in planned.odd],
         "files": list(planned.files),
         "written": written,
         "scenarios": [{**asdict(effect), "same": effect.same} for effect in moved],

@@ -9,6 +9,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
+from airwarrant.desks.analysis.odd_limits import odd_limits
 from airwarrant.desks.policy_set_text import BASIS, head, parsed, with_block, with_layer
 from airwarrant.desks.policy_set_value import row_named, typed_value
 from airwarrant.desks.policy_texts import first_day, lay_out, text_of
@@ -67,6 +68,8 @@ class Planned:
         Name below the policies folder -> text; empty where it stands so already.
     later : tuple of Standing
         What the value becomes on later days, where layers say so already.
+    odd : tuple of Fault
+        What is odd about the new value as a limit.
     """
 
     wish: Wish
@@ -83,6 +86,7 @@ class Planned:
     files: Mapping[str, str]
     new_layer: bool
     later: tuple[Standing, ...]
+    odd: tuple[Fault, ...] = ()
 
 
 def plan(roots: Sequence[Path], wish: Wish, also: Callable[[Policy], object]) -> Planned:
@@ -109,6 +113,7 @@ def plan(roots: Sequence[Path], wish: Wish, also: Callable[[Policy], object]) ->
     name = _file(roots[0], layer, wish.from_day, aim)
     files: dict[str, str] = {}
     new, later = aim.standing, ()  # type: tuple[Standing, tuple[Standing, ...]]
+    odd: tuple[Fault, ...] = ()
     if typed.value != aim.standing.value or aim.standing.place.file == name:
         files = _files(roots, wish, market, aim, typed.value, name, layer if made else "")
     if files:
@@ -117,6 +122,8 @@ def plan(roots: Sequence[Path], wish: Wish, also: Callable[[Policy], object]) ->
             if faults:
                 raise PolicyError(faults)
             new, later = _as_composed(there, market, wish, aim)
+            made_so = compose(there, wish.market, {"survey": wish.from_day})
+            odd = tuple(fault for fault in odd_limits(made_so) if fault.field == aim.block.name)
     return Planned(
         wish=wish,
         market=market,
@@ -132,6 +139,7 @@ def plan(roots: Sequence[Path], wish: Wish, also: Callable[[Policy], object]) ->
         files=files,
         new_layer=made and bool(files),
         later=later,
+        odd=odd,
     )
 
 

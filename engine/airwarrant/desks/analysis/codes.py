@@ -20,6 +20,7 @@ CODES: Mapping[str, Severity] = MappingProxyType(
         "table-gap": "warning",
         "kind-gap": "warning",
         "region-gap": "warning",
+        "odd-limit": "warning",
         "unread-value": "warning",
         "unread-check": "warning",
         "same-override": "warning",

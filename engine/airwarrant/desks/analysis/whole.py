@@ -11,6 +11,7 @@ from airwarrant.desks.analysis.fires import Fires, Known
 from airwarrant.desks.analysis.hazards import hazards_unknown
 from airwarrant.desks.analysis.layers import layers_out_of_date
 from airwarrant.desks.analysis.look_alikes import look_alikes
+from airwarrant.desks.analysis.odd_limits import odd_limits
 from airwarrant.desks.analysis.overrides import same_overrides
 from airwarrant.desks.analysis.shadowed import shadowed
 from airwarrant.desks.analysis.tables import table_gaps
@@ -64,6 +65,7 @@ class Analysis:
             *hazards_unknown(policy),
             *shadowed(policy, fires),
             *table_gaps(policy),
+            *odd_limits(policy),
             *kind_gaps(policy),
             *same_overrides(policy),
             *vague_citations(policy),
