@@ -9,7 +9,7 @@ from functools import cache
 from typing import Any
 
 from airwarrant.policy.compose import compose
-from airwarrant.policy.model import CheckClause, Limit, Named, Parameter, Policy, Ref, Rule, Then
+from airwarrant.policy.model import CheckClause, FindingClause, Limit, Named, Parameter, Policy, Ref, Rule, Then
 from airwarrant.replay.loosened import is_only_told, loosened
 from airwarrant.rules.clauses import checks_read
 from airwarrant.shipped import shipped
@@ -210,3 +210,30 @@ def test_a_rule_that_widens_another_reading_besides_stays_quiet() -> None:
     before = _with(_retest(), "rules", rule.name, authority="practice")
     other = replace(rule.then[0], name="door_pressure")
     assert loosened(before, _with(before, "rules", rule.name, then=(*rule.then, other))) == ()
+
+
+# ------------------------------------------------------------------------------------------------ rules that silence, rules that lift
+
+
+def _finder(name: str, finding: str, like: str, authority: str, **changes: Any) -> Rule:
+    """A rule that only finds, in every case unless `changes` say otherwise."""
+    plain = replace(_of(like), name=name, authority=authority, when=(), where=(), any=(), unless=())
+    return replace(plain, then=(Then("finding", finding),), **changes)
+
+
+def _silenced() -> Policy:
+    return _with(_policy(), "rules", "guard.draft", unless=(FindingClause("hushed"),))
+
+
+def test_a_safety_rule_that_silences_another_in_more_cases_is_told() -> None:
+    narrow = _and(_silenced(), "rules", _finder("guard.hush", "hushed", "guard.draft", "safety", where=_FLAME))
+    wide = _with(narrow, "rules", "guard.hush", where=())
+    for before, after in ((narrow, wide), (_silenced(), narrow)):
+        (said,) = loosened(before, after)
+        assert "(guard.hush)" in said
+
+
+def test_a_safety_rule_that_says_more_besides_what_silences_another_stays_quiet() -> None:
+    hush = _finder("guard.hush", "hushed", "guard.draft", "safety", where=_FLAME)
+    before = _and(_silenced(), "rules", hush)
+    assert loosened(before, _with(before, "rules", "guard.hush", then=(*hush.then, Then("caution", "roof")))) == ()

@@ -8,19 +8,22 @@ from airwarrant.policy.model import FindingClause, ManyClause, Policy, Rule
 Signed = tuple[Rule, int]
 
 
-def feeding(policy: Policy, rules: Sequence[Signed]) -> list[Signed]:
-    """Rules of other authority whose findings these read, each with 1 where it is safer that they stand and -1 where not."""
+def feeding(policy: Policy, rules: Sequence[Signed], authority: str) -> list[Signed]:
+    """Rules whose findings these read, each with 1 where it is safer that they stand and -1 where not.
+
+    Of the `authority` in question only those are given that are safer silent: that the others speak is followed of itself.
+    """
     found: dict[tuple[str, int], None] = {}
-    own = {rule.authority for rule, _ in rules}
     left = list(rules)
     while left:
         rule, sign = left.pop()
         for finding, times in _findings_read(rule):
+            way = sign * times
             for name, other in policy.rules.items():
                 concludes = any(then.what == "finding" and then.name == finding for then in other.then)
-                if concludes and other.authority not in own and (name, sign * times) not in found:
-                    found[name, sign * times] = None
-                    left.append((other, sign * times))
+                if concludes and (other.authority != authority or way < 0) and (name, way) not in found:
+                    found[name, way] = None
+                    left.append((other, way))
     return [(policy.rules[name], sign) for name, sign in sorted(found)]
 
 

@@ -67,7 +67,7 @@ class _Loosened:
         self._a, self._b, self._whose = a, b, _WHOSE[authority]
         self._safety = authority == SAFETY
         self._rules = [(rule, 1) for rule in a.rules.values() if rule.authority == authority]
-        self._feeding = feeding(a, self._rules) if self._safety else []
+        self._feeding = feeding(a, self._rules, authority) if self._safety else []
         self._checks = [*self._followed(self._rules, own=True), *self._followed(self._feeding, own=False)]
         self._rests = {one.check.name: below(a, check_refs(one.check)) for one in self._checks}
         checks = [one.check for one in self._checks]
@@ -282,11 +282,10 @@ class _Loosened:
             yield f"the safety rule “{old.title}” ({old.name}) is no longer locked"
 
     def _fed(self) -> Iterator[str]:
-        """Rules of other authority whose findings safety rules read."""
+        """Rules whose findings safety rules read."""
         for old, sign in self._feeding:
             new = self._b.rules.get(old.name)
-            strength, _ = rule_beside(old, new) if sign > 0 or new is None else rule_beside(new, old)
-            if strength != "strict":
+            if _finds(old, new, sign) != "strict":
                 gone = "gone" if new is None else "changed"
                 yield f"the rule “{old.title}” ({old.name}), on whose finding a safety rule rests, is {gone}; {UNCLEAR}"
         silencing = {finding for rule, sign in (*self._rules, *self._feeding) for finding in shunned(rule, sign)}
@@ -295,7 +294,7 @@ class _Loosened:
             found = [
                 then for then in new.then if then.what == "finding" and then.name in silencing and then not in before
             ]
-            if found and new.authority != SAFETY:
+            if found:
                 yield f"the rule “{new.title}” ({name}) finds {found[0].name}, which keeps a safety rule silent; {UNCLEAR}"
 
     def _doubting(self) -> Iterator[str]:
@@ -369,6 +368,16 @@ def _looser_of(one: tuple[Strength, str, bool], other: tuple[Strength, str, bool
         return strength != "strict", own, strength == "looser"
 
     return max(one, other, key=rank)
+
+
+def _finds(old: Rule, new: Rule | None, sign: int) -> Strength:
+    """Whether a rule finds at least what it found, or where it is safer silent at most that."""
+    if sign > 0:
+        return rule_beside(old, new)[0]
+    findings = None if new is None else tuple(then for then in new.then if then.what == "finding" and then in old.then)
+    if new is None or not findings:
+        return "strict"
+    return rule_beside(replace(new, then=findings, authority=old.authority), old)[0]
 
 
 def _fields_widened(rule: Rule | None) -> list[str]:
