@@ -55,6 +55,17 @@ def test_a_job_whose_line_rests_on_unconfirmed_law_says_whom_to_ask() -> None:
     assert caution["firings"] == ["guard.return-source@hall-return"]
 
 
+def test_in_spanish_the_law_is_named_by_code_and_section_and_not_by_a_title_in_english() -> None:
+    record = data("1042")
+    item(record, "return", "hall-return")["draws_from"] = "closet"
+    result = scope(record)
+    (caution,) = [one for one in result["cautions"] if one["name"] == "confirm-with-authority"]
+    said = result["languages"]["es"][caution["said"]]
+    assert said.startswith("Confirme con la autoridad local")
+    assert "International Mechanical Code, section 601.5" in said
+    assert "may not draw" not in said
+
+
 def test_a_value_of_law_behind_the_line_is_named_with_the_rule() -> None:
     record = data("1042")
     item(record, "return", "hall-return").update(same_space_as_flame="yes", flame_distance=4.0)

@@ -1,6 +1,6 @@
 """Texts of one run: policy wording with the run's own numbers in its holes."""
 
-from collections.abc import Iterable
+from collections.abc import Mapping
 
 from airwarrant.policy.tasks import READERS
 from airwarrant.result.wording import say
@@ -32,14 +32,13 @@ class Texts:
                 known.setdefault(text, other)
         return text
 
-    def listing(self, ids: tuple[str, ...], items: Iterable[str], otherwise: str = "") -> str:
-        """Return a text that ends in a list of what policy calls by one name in every language."""
-        tail = f": {'; '.join(items)}."
+    def listing(self, ids: tuple[str, ...], items: Mapping[str, str], otherwise: str = "") -> str:
+        """Return a text that ends in a list; each item stands with what it is called in every other language."""
         base = self.say(ids, otherwise=otherwise)
-        text = base.rstrip(".") + tail
+        text = f"{base.rstrip('.')}: {'; '.join(items)}."
         for known in self._also.values():
             if base in known:
-                known.setdefault(text, known[base].rstrip(".") + tail)
+                known.setdefault(text, f"{known[base].rstrip('.')}: {'; '.join(dict.fromkeys(items.values()))}.")
         return text
 
     def readers(self, ids: tuple[str, ...]) -> str:

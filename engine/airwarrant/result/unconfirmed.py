@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
-from airwarrant.policy.model import Named, Policy
+from airwarrant.policy.model import Named, Parameter, Policy, Rule, Table
 from airwarrant.result.texts import Texts
 from airwarrant.run import Run
 
@@ -32,7 +32,7 @@ def unconfirmed_json(
     named = dict.fromkeys(block.name for block in _blocks(run.policy, sorted(read), rules) if _law_to_confirm(block))
     if not named:
         return []
-    titles = dict.fromkeys(_title(run.policy, name) for name in named)
+    titles = {_block(run.policy, name).title: _place_of_law(run.policy, name) for name in named}
     firings = [walked for walked in run.walked if walked.fired and walked.rule in named]
     return [
         {
@@ -63,6 +63,12 @@ def _law_to_confirm(block: Named) -> bool:
     return "adopted" in given.value or given.layer.startswith("codes/")
 
 
-def _title(policy: Policy, name: str) -> str:
-    block = policy.parameters.get(name) or policy.tables.get(name) or policy.rules[name]
-    return str(block.title)
+def _block(policy: Policy, name: str) -> Parameter | Table | Rule:
+    return policy.parameters.get(name) or policy.tables.get(name) or policy.rules[name]
+
+
+def _place_of_law(policy: Policy, name: str) -> str:
+    """Name of the code and its section, which a paper in another language can give as it is."""
+    block = _block(policy, name)
+    basis = block.keys["basis"].value
+    return ", ".join(str(basis[key]) for key in ("cite", "edition") if basis.get(key))
