@@ -48,7 +48,8 @@ def print_totals(console: Console, result: Mapping[str, Any]) -> None:
             Text(f"The lines leave {totals['margin']} %: the owner approves this offer first.", style="yellow")
         )
     said = f"Not sold, {money_shown(totals['if_not_sold'])} is owed for the first readings. " if _owed(totals) else ""
-    valid = f"The price holds until {totals['valid_until']}." if totals["valid_until"] else ""
+    offered = result["sellable"]["answer"] == "yes" and "proposal" not in result["dates"].get("fell_back_to_survey", ())
+    valid = f"The price holds until {totals['valid_until']}." if offered and totals["valid_until"] else ""
     console.print(Text(said + valid, style="dim"))
 
 

@@ -109,9 +109,9 @@ class _Blank:
         scope = self._result["predictions"]["scope"] or {"readings": {}}
         predicted = scope["readings"].get(key, {}).get(name)
         if predicted:
-            low = predicted.get("low", predicted["value"] - predicted["plus_minus"])
-            high = predicted.get("high", predicted["value"] + predicted["plus_minus"])
-            told.append(f"predicted {self._shown(low, field)} to {self._shown(high, field)}")
+            low = self._shown(predicted.get("low", predicted["value"] - predicted["plus_minus"]), field)
+            high = self._shown(predicted.get("high", predicted["value"] + predicted["plus_minus"]), field)
+            told.append(f"predicted {low}" + (f" to {high}" if high != low else ""))
         yield from _key(field.key or field.name, "", "; ".join(told))
 
     def _shown(self, value: float, field: Field) -> str:

@@ -340,7 +340,7 @@ class Pictures:
         if not one:
             return MISSING
         low, high = ends(one)
-        return Shown(one["value"], span(low, high, one["unit"], bare=True), low, high)
+        return Shown(one["value"], span(low, high, one["unit"], bare=True, to=self._w("base.to")), low, high)
 
 
 _PATH_WORDS = ("path", "lost", "found", "after", "tight", "fine", "new", "short", "rooms")

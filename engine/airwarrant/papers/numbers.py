@@ -54,10 +54,10 @@ def plain(text: str) -> str:
     return (_MINUS if negative else "") + f"{int(whole):,}" + point + rest
 
 
-def span(low: float, high: float, unit: str, *, bare: bool = False) -> str:
+def span(low: float, high: float, unit: str, *, bare: bool = False, to: str = "to") -> str:
     """Return a range rounded outward to the second digit of its width, and no finer than its unit; without the unit where `bare`.
 
-    What lies between its ends is all that is known.
+    What lies between its ends is all that is known. `to` is the word between them where one is negative.
     """
     low, high = min(low, high), max(low, high)
     width = high - low
@@ -69,7 +69,7 @@ def span(low: float, high: float, unit: str, *, bare: bool = False) -> str:
         (Decimal(repr(end)) / step).to_integral_value(way) * step
         for end, way in ((low, ROUND_FLOOR), (high, ROUND_CEILING))
     ]
-    shown = f"{_shown(ends[0], step)}{_to(ends)}{_shown(ends[1], step)}"
+    shown = f"{_shown(ends[0], step)}{_to(ends, to)}{_shown(ends[1], step)}"
     return shown if bare or unit == "1" else f"{shown} {printed(unit)}"
 
 
@@ -103,6 +103,6 @@ def _shown(end: Decimal, step: Decimal) -> str:
     return plain(format(end.quantize(min(step, Decimal(1))), "f"))
 
 
-def _to(ends: list[Decimal]) -> str:
-    """A dash between two ends; spelled wider where one is negative, so that no dash is read as a minus."""
-    return f" {_DASH} " if ends[0] < 0 else _DASH
+def _to(ends: list[Decimal], to: str) -> str:
+    """A dash between two ends; a word where one is negative, so that no dash is read as a minus."""
+    return f" {to} " if ends[0] < 0 else _DASH

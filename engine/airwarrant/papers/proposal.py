@@ -1,5 +1,6 @@
 """The homeowner's proposal: what was told and measured, what it means, what is offered and what is not, in plain words."""
 
+import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -66,11 +67,19 @@ def proposal(sheet: Sheet, size: str) -> str:
         compared=_compared(sheet),
         cautions=_cautions(sheet),
         notices=_notices(sheet),
-        terms=[text for name in sorted(result["texts"]) if name.startswith("term-") and (text := sheet.text(name))],
+        terms=sorted(
+            (text for name in result["texts"] if name.startswith("term-") and (text := sheet.text(name))),
+            key=_as_spelled,
+        ),
         visits=(visits := list(sheet.visits(*_MEASURED))),
         persons=list(dict.fromkeys(one["by"] for visit in visits for one in visit["readings"] if "by" in one)),
         selling=result["sellable"]["answer"],
     )
+
+
+def _as_spelled(text: str) -> str:
+    """A text as a list of words sorts it: without accents, large letters as small."""
+    return unicodedata.normalize("NFKD", text).casefold()
 
 
 def _complaints(sheet: Sheet) -> list[tuple[str, str]]:

@@ -51,6 +51,14 @@ class Sheet:
         self._verdicts = {one["id"]: one for one in result["verdicts"]}
         self.currency = str(result["market"]["currency"])
 
+    @property
+    def offered(self) -> str:
+        """Day of the offer; empty where the record names none or nothing may be offered."""
+        dates = self.result["dates"]
+        if self.result["sellable"]["answer"] != "yes" or "proposal" in dates.get("fell_back_to_survey", ()):
+            return ""
+        return str(dates["proposal"])
+
     def say(self, text: str) -> str:
         """Return a text of the result in the papers' language; as it stands where the policy has no other."""
         return self._said.get(text, text)
@@ -163,7 +171,8 @@ class Sheet:
         """Return a predicted reading as a range; empty where it is not predicted."""
         if one is None:
             return ""
-        return span(*ends(one), self.currency if one["unit"] == _MONEY else one["unit"])
+        unit = self.currency if one["unit"] == _MONEY else one["unit"]
+        return span(*ends(one), unit, to=self.words("base.to"))
 
     def visits(self, *kinds: str) -> Iterator[Mapping[str, Any]]:
         """Visits of these kinds, all without any, in the order of their dates."""

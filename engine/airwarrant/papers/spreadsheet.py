@@ -94,7 +94,7 @@ def _job(sheet: Sheet) -> Table:
         (w("spreadsheet.job"), result["job_id"]),
         (w("spreadsheet.market"), result["market"]["title"]),
         (w("spreadsheet.survey"), result["dates"]["survey"]),
-        (w("spreadsheet.offered"), result["dates"]["proposal"]),
+        *([(w("spreadsheet.offered"), sheet.offered)] if sheet.offered else []),
         (w("spreadsheet.sellable"), w.of("spreadsheet.answer", result["sellable"]["answer"])),
         *((w("spreadsheet.why"), sheet.say(why)) for why in result["sellable"]["why"]),
         (w("spreadsheet.currency"), result["market"]["currency"]),
