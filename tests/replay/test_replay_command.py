@@ -126,6 +126,28 @@ def test_a_record_that_cannot_be_read_is_no_fault_of_a_policy(company: Path, tmp
     assert "REFUSED" not in said
 
 
+def test_files_that_are_no_job_records_are_left_out_and_named(company: Path, tmp_path: Path) -> None:
+    jobs = tmp_path / "jobs"
+    jobs.mkdir()
+    for path in sorted((company / "jobs").iterdir())[:2]:
+        (jobs / path.name).write_text(path.read_text())
+    (jobs / "other.toml").write_text('# format = "airwarrant/job/1"\nformat = "airwarrant/test-out/1"\n')
+    (jobs / "list.json").write_text('{"jobs": ["airwarrant/job/1"]}')
+    # Its format stands far down, and on a line with other things.
+    (jobs / "broken.json").write_text('{"notes": "' + "x" * 9000 + '", "format":"airwarrant/job/1", "units": ')
+    typed = _typed("--jobs", str(jobs), "--changed", "next", "--processes", "1")
+    done = subprocess.run(typed, cwd=company, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith("3 jobs, ")
+    assert "not evaluated  broken.json" in done.stdout
+    assert done.stderr == "2 files are no job records: list.json, other.toml\n"
+    for path in (*jobs.glob("job-*"), jobs / "broken.json"):
+        path.unlink()
+    done = subprocess.run(typed, cwd=company, capture_output=True, text=True, check=False)
+    assert done.returncode == 2
+    assert "[no-jobs]" in done.stderr
+
+
 def test_jobs_come_from_one_place(company: Path) -> None:
     done = subprocess.run(_typed(), cwd=company, capture_output=True, text=True, check=False)
     assert done.returncode == 2

@@ -12,6 +12,7 @@ from rich.text import Text
 
 from airwarrant.cli.console import err, put
 from airwarrant.cli.policy_replay_tables import print_not_evaluated, print_replay
+from airwarrant.counted import counted
 from airwarrant.errors import CallError, Fault
 from airwarrant.shipped import policies_folder, roots
 from airwarrant.whole_file import write_file
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
     from airwarrant.replay.stored import Stored
 
 SIDE = "copper-basin, copper-basin@2027-01-01; own, own@2027-01-01: each job's own market."
+#: Files that are named where several are left out.
+_MOST_NAMED = 3
 
 
 def replay(
@@ -122,7 +125,12 @@ def _stored(open_: ExitStack, jobs: Path | None, archive: Path | None) -> "Store
         found = "no jobs are named" if jobs is None else "--jobs and --archive"
         raise CallError([Fault("which-jobs", found, "one of --jobs DIR and --archive FILE")])
     if jobs is not None:
-        return Folder(jobs)
+        folder = Folder(jobs)
+        if folder.others:
+            few = ", ".join(folder.others[:_MOST_NAMED]) + (", …" if len(folder.others) > _MOST_NAMED else "")
+            said = counted(len(folder.others), "file is no job record", "files are no job records")
+            err().print(Text(f"{said}: {few}"), soft_wrap=True)
+        return folder
     from airwarrant.records.archive import Archive
 
     assert archive is not None

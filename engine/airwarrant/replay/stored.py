@@ -1,5 +1,6 @@
 """Stored jobs: one seam for a folder of records and for the archive."""
 
+import re
 from collections import deque
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -10,12 +11,18 @@ from typing import TYPE_CHECKING, Protocol
 
 from airwarrant.errors import CallError, Fault, RecordError
 from airwarrant.job.reading_records import read_text
+from airwarrant.source.syntax import MOST_BYTES
 
 if TYPE_CHECKING:
     from airwarrant.records.archive import Archive
     from airwarrant.records.kept import StoredRun
 
 _ENDINGS = (".toml", ".json")
+#: The first key `format` of a text, as TOML and as JSON write it.
+_FORMAT = re.compile(rb"""(?:^[ \t]*["']?|")format["']?\s*[=:]\s*["']([^"'\n]*)""", re.MULTILINE)
+_RECORD = b"airwarrant/job/"
+#: As much of a file as nearly always says its format.
+_BEGINNING = 4096
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +111,13 @@ class _File:
 class Folder:
     """Job records of a folder, each a file; what else lies there is passed over.
 
+    A file that cannot be read counts as a record: a replay says what is wrong with it.
+
+    Attributes
+    ----------
+    others : tuple of str
+        Files of a record's endings whose format is not that of a job record.
+
     Raises
     ------
     CallError
@@ -113,15 +127,36 @@ class Folder:
     def __init__(self, folder: Path) -> None:
         if not folder.is_dir():
             raise CallError([Fault("no-jobs", f"`{folder}` is not a folder", "a folder of job records")])
-        self._files = sorted(path for path in folder.iterdir() if path.suffix in _ENDINGS and path.is_file())
+        files = sorted(path for path in folder.iterdir() if path.suffix in _ENDINGS and path.is_file())
+        records = {path: _is_record(path) for path in files}
+        self._files = [path for path, there in records.items() if there]
+        self.others = tuple(path.name for path, there in records.items() if not there)
         if not self._files:
-            raise CallError([Fault("no-jobs", f"`{folder}` holds no job record", "files that end in .toml or .json")])
+            raise CallError(
+                [
+                    Fault(
+                        "no-jobs",
+                        f"`{folder}` holds no job record",
+                        'files that end in .toml or .json and say format = "airwarrant/job/1"',
+                    )
+                ]
+            )
 
     def __len__(self) -> int:
         return len(self._files)
 
     def heads(self) -> Iterator[Head]:
         return (_File(path) for path in self._files)
+
+
+def _is_record(path: Path) -> bool:
+    try:
+        with path.open("rb") as file:
+            text = file.read(_BEGINNING)
+            said = _FORMAT.search(text) or _FORMAT.search(text + file.read(MOST_BYTES))
+    except OSError:
+        return True
+    return said is not None and said[1].startswith(_RECORD)
 
 
 @dataclass(frozen=True, slots=True)
