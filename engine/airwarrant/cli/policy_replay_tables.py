@@ -41,7 +41,7 @@ def print_replay(told: "Told") -> None:
         without = counted(data["without_amount"], "job has no amount", "jobs have no amount")
         console.print(Text(f"{without} and no place in a sum."))
     _sums(console, told, "task", {n: one for n, one in data["tasks"].items() if float(one["difference"])})
-    _lines(console, data["lines"])
+    _lines(console, data["lines"], data["line_jobs"])
     _changed(console, told, "Offers", [{"name": "the offer can go out", **one} for one in data["offers"]])
     for title, name in (("Stops", "stops"), ("Holds", "holds"), ("Test-out", "acceptance")):
         _changed(console, told, title, data[name])
@@ -87,12 +87,13 @@ def _sums(console: Console, told: "Told", what: str, sums: Mapping[str, Any]) ->
     console.print(table)
 
 
-def _lines(console: Console, lines: Mapping[str, Mapping[str, int]]) -> None:
+def _lines(console: Console, lines: Mapping[str, Mapping[str, int]], jobs: Mapping[str, Sequence[str]]) -> None:
     if not lines:
         return
     table = _table("\nJobs in which a line moved", "task", *_KINDS, numbers=len(_KINDS))
+    table.add_column("such as", overflow="fold")
     for task, kinds in lines.items():
-        table.add_row(task, *(f"{kinds[kind]:,}" if kind in kinds else "" for kind in _KINDS))
+        table.add_row(task, *(f"{kinds[kind]:,}" if kind in kinds else "" for kind in _KINDS), ", ".join(jobs[task]))
     console.print(table)
 
 
@@ -100,8 +101,11 @@ def _changed(console: Console, told: "Told", title: str, several: Sequence[Mappi
     if not several:
         return
     table = _table(f"\n{title}", "what", told.a, told.b, "jobs", numbers=1)
+    if any(one.get("named") for one in several):
+        table.add_column("such as", overflow="fold")
     for one in several:
-        table.add_row(one["name"], one["before"] or "not there", one["after"] or "not there", f"{one['jobs']:,}")
+        row = [one["name"], one["before"] or "not there", one["after"] or "not there", f"{one['jobs']:,}"]
+        table.add_row(*row, *([", ".join(one["named"])] if "named" in one else []))
     console.print(table)
 
 
@@ -113,6 +117,8 @@ def _reach(console: Console, reach: Sequence[Mapping[str, Any]]) -> None:
 
 
 def _most(console: Console, told: "Told", data: Mapping[str, Any]) -> None:
+    from airwarrant.replay.answer import as_read
+
     if data["most"]:
         console.print(Text("\nThe jobs that moved most", style="bold"))
     trees = {one.job: one for one in told.trees}
@@ -120,10 +126,12 @@ def _most(console: Console, told: "Told", data: Mapping[str, Any]) -> None:
         amounts = [money_shown(one[key]) if one.get(key) else "none" for key in ("before", "after")]
         console.print(Text(f"{one['job']}: {' → '.join(amounts)}", style="bold"), soft_wrap=True)
         for line in one.get("lines", ()):
-            said = (
-                f"  {line['kind']:<8} {line['line']}: {line['before'] or 'not there'} → {line['after'] or 'not there'}"
-            )
-            console.print(Text(said), soft_wrap=True)
+            before, after = (as_read(line["kind"], line[side]) or "not there" for side in ("before", "after"))
+            console.print(Text(f"  {line['kind']:<8} {line['line']}: {before} → {after}"), soft_wrap=True)
+        for what, several in (("stop", "stops"), ("hold", "holds"), ("test-out", "targets")):
+            for name, before, after in one.get(several, ()):
+                said = f"  {what:<8} {name}: {before or 'not there'} → {after or 'not there'}"
+                console.print(Text(said), soft_wrap=True)
         tree = trees.get(one["job"])
         if tree is not None and tree.why:
             console.print(Text(f"  without its reasons: {tree.why}", style="yellow"), soft_wrap=True)

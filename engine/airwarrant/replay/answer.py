@@ -1,13 +1,16 @@
 """What a replay says of one job: plain data that a worker sends, a journal keeps and a summary adds up."""
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, field
 from decimal import Decimal
 from typing import Any, Literal
 
 from airwarrant.replay.outcome import Outcome, Standing, Told, money
+from airwarrant.result.why_prices import money_shown
 
 Kind = Literal["added", "dropped", "resized", "repriced", "tier", "state"]
+_AMOUNT = re.compile(r"\d+\.\d\d")
 KINDS: tuple[Kind, ...] = ("added", "dropped", "resized", "repriced", "tier", "state")
 
 
@@ -70,10 +73,12 @@ class Answer:
     safety_lost: tuple[str, ...] = ()
 
     @property
-    def weight(self) -> tuple[Decimal, int]:
-        """How much a job has moved: money first, then how many things."""
+    def weight(self) -> tuple[bool, Decimal, int]:
+        """How much a job has moved: first whether anything but prices has, then money, then how many things."""
         apart = abs(Decimal(self.after or 0) - Decimal(self.before or 0))
-        return apart, len(self.lines) + len(self.stops) + len(self.holds) + len(self.targets)
+        told = bool(self.stops or self.holds or self.targets or self.answers)
+        otherwise = told or any(one.kind != "repriced" for one in self.lines)
+        return otherwise, apart, len(self.lines) + len(self.stops) + len(self.holds) + len(self.targets)
 
     def as_json(self) -> dict[str, Any]:
         """Return plain data; what is empty is left out."""
@@ -90,6 +95,14 @@ def answer_of(data: Mapping[str, Any]) -> Answer:
     for name in ("answers", "safety_lost"):
         held[name] = tuple(held.get(name, ()))
     return Answer(**held)
+
+
+def as_read(kind: str, text: str) -> str:
+    """`before` or `after` of a line that moved as a person reads it: with its amount, which stands last, as elsewhere."""
+    head, part, last = text.rpartition(", ")
+    if kind not in ("added", "dropped", "repriced") or not _AMOUNT.fullmatch(last):
+        return text
+    return f"{head}{part}{money_shown(last)}"
 
 
 def compared(job: str, market: str, a: Outcome, b: Outcome) -> Answer:

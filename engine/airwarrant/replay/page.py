@@ -11,7 +11,7 @@ from markupsafe import Markup
 from airwarrant.counted import counted
 from airwarrant.job.dictionary import HOUSE_KEY
 from airwarrant.papers.pictures.shown import Frame
-from airwarrant.replay.answer import KINDS
+from airwarrant.replay.answer import KINDS, as_read
 from airwarrant.replay.pictures import bars, histogram, money, steps
 from airwarrant.replay.replay import Told
 from airwarrant.replay.side_by_side import beside
@@ -43,6 +43,7 @@ def replay_page(told: Told) -> str:
         pictures={name: [Markup(svg) for svg in both] for name, both in _pictures(told, data).items()},
         money=lambda text: money(Decimal(text)),
         price=_price,
+        as_read=as_read,
         whole=lambda text: f"{Decimal(text):,.0f}" if text else "none",
     )
 

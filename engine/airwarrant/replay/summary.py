@@ -1,5 +1,6 @@
 """The answers of a replay added up: bounded in size, and the same in whatever order they come."""
 
+from bisect import insort
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
@@ -43,7 +44,7 @@ class Sum:
 class _Ranked:
     """A job by how much it has moved; of two that moved the same the name decides."""
 
-    weight: tuple[Decimal, int]
+    weight: tuple[bool, Decimal, int]
     name: "_Later"
     answer: Answer = field(compare=False)
 
@@ -71,6 +72,10 @@ class Summary:
         Jobs that have no amount under one policy at least: they are in no sum.
     stops, holds, targets : Counter
         By (name, before, after).
+    line_jobs : mapping of (str, bool) to list of str
+        By task and whether anything but its price moved: names of a few of the jobs.
+    told_jobs : mapping of (str, str, str, str) to list of str
+        By ``stops``, ``holds`` or ``targets`` and what these count by: names of a few of the jobs.
     answers : Counter
         By (before, after).
     differences : Counter
@@ -84,6 +89,8 @@ class Summary:
     def __init__(self) -> None:
         self.sorts: Counter[str] = Counter()
         self.lines: Counter[tuple[str, str]] = Counter()
+        self.line_jobs: dict[tuple[str, bool], list[str]] = {}
+        self.told_jobs: dict[tuple[str, str, str, str], list[str]] = {}
         self.markets: dict[str, Sum] = {}
         self.tasks: dict[str, Sum] = {}
         self.unpriced = 0
@@ -175,12 +182,24 @@ class Summary:
         self.differences[total((after, -before))] += 1
 
     def _moved(self, answer: Answer) -> None:
-        self.lines.update({(one.line.partition("@")[0], one.kind) for one in answer.lines})
-        for several, found in ((self.stops, answer.stops), (self.holds, answer.holds), (self.targets, answer.targets)):
-            several.update({(name.partition("@")[0], before, after) for name, before, after in found})
+        lines = {(one.line.partition("@")[0], one.kind) for one in answer.lines}
+        self.lines.update(lines)
+        for task, otherwise in {(task, kind != "repriced") for task, kind in lines}:
+            _name(self.line_jobs.setdefault((task, otherwise), []), answer.job)
+        for what in ("stops", "holds", "targets"):
+            told = {(name.partition("@")[0], before, after) for name, before, after in getattr(answer, what)}
+            getattr(self, what).update(told)
+            for one in told:
+                _name(self.told_jobs.setdefault((what, *one), []), answer.job)
         if answer.answers:
             self.answers[answer.answers] += 1
         self.safety_lost += [(answer.job, what) for what in answer.safety_lost]
+
+
+def _name(named: list[str], job: str) -> None:
+    """Keep the first few names of the alphabet, in whatever order jobs come."""
+    insort(named, job)
+    del named[MOST_NAMED:]
 
 
 def _amount(text: str) -> Decimal | None:

@@ -6,7 +6,7 @@ from typing import Any
 from airwarrant.counted import counted
 from airwarrant.pricing.exact import money_text
 from airwarrant.replay.replay import Told
-from airwarrant.replay.summary import MOST_NAMED, Sum
+from airwarrant.replay.summary import MOST_NAMED, Sum, Summary
 
 
 def data_of(told: Told) -> dict[str, Any]:
@@ -40,9 +40,10 @@ def data_of(told: Told) -> dict[str, Any]:
         "tasks": _sums(summary.tasks),
         "without_amount": summary.unpriced,
         "lines": lines,
-        "stops": _told(summary.stops),
-        "holds": _told(summary.holds),
-        "acceptance": _told(summary.targets),
+        "line_jobs": {task: _jobs_of(summary, task) for task in lines},
+        "stops": _told(summary, "stops"),
+        "holds": _told(summary, "holds"),
+        "acceptance": _told(summary, "targets"),
         "offers": [
             {"before": before, "after": after, "jobs": count}
             for (before, after), count in sorted(summary.answers.items())
@@ -111,9 +112,21 @@ def _sums(sums: Mapping[str, Sum]) -> dict[str, Any]:
     }
 
 
-def _told(counts: Mapping[tuple[str, str, str], int]) -> list[dict[str, Any]]:
+def _jobs_of(summary: Summary, task: str) -> list[str]:
+    """A few of the jobs in which a line of the task moved; where one did otherwise than in price, those."""
+    return summary.line_jobs.get((task, True)) or summary.line_jobs.get((task, False), [])
+
+
+def _told(summary: Summary, what: str) -> list[dict[str, Any]]:
+    counts: Mapping[tuple[str, str, str], int] = getattr(summary, what)
     return [
-        {"name": name, "before": before, "after": after, "jobs": count}
+        {
+            "name": name,
+            "before": before,
+            "after": after,
+            "jobs": count,
+            "named": summary.told_jobs.get((what, name, before, after), []),
+        }
         for (name, before, after), count in sorted(counts.items())
     ]
 

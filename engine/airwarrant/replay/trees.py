@@ -39,15 +39,19 @@ class Trees:
 
 
 def trees_of(record: JobRecord, a: Policy, b: Policy, answer: Answer) -> Trees:
-    """Evaluate a job in full under both policies and return the trees of what moved; of the whole price where no line did."""
+    """Evaluate a job in full under both policies and return the trees of what moved; of the whole price where no line did.
+
+    A line that only has another price has none: both prices say it.
+    """
+    moved = list(dict.fromkeys(one.line for one in answer.lines if one.kind != "repriced"))
+    holds = list(dict.fromkeys(name.rpartition("@")[0] for name, _, _ in answer.holds))
+    names = moved or holds or ([TOTAL] if answer.before != answer.after and not answer.lines else [])
+    if not names:
+        return Trees(answer.job, ())
     results = []
     for policy in (a, b):
         with Evaluator(policy) as evaluator:
             results.append(document(evaluator.run(record)))
-    moved = list(dict.fromkeys(one.line for one in answer.lines))
-    moved.sort(key=lambda line: all(one.kind == "repriced" for one in answer.lines if one.line == line))
-    holds = list(dict.fromkeys(name.rpartition("@")[0] for name, _, _ in answer.holds))
-    names = moved or holds or ([TOTAL] if answer.before != answer.after else [])
     pairs = tuple(Pair(name, _rows(results[0], name), _rows(results[1], name)) for name in names[:_MOST_LINES])
     return Trees(answer.job, pairs, tuple(names[_MOST_LINES:]))
 
