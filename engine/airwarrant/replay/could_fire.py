@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 import numpy as np
 
+from airwarrant.job.dictionary import HOUSE_KEY
 from airwarrant.policy.digest import same_meaning
 from airwarrant.policy.model import CheckClause, Clause, FindingClause, LineClause, ManyClause, Policy, Rule
 from airwarrant.replay.facts import Facts
@@ -33,9 +34,11 @@ def could_fire(rule: Rule, a: Policy, b: Policy, layout: Layout) -> Callable[[Fa
 
 
 def needs_text(rule: Rule) -> str:
-    """Say what a rule needs at least, as far as it is followed."""
+    """Say what a rule needs at least, as far as it is followed, as the end of a sentence; of a house, which is always there, nothing."""
     needs = [said for clause in rule.when if (said := _said(clause))]
-    return f"it needs {' and '.join(needs)}" if needs else f"it needs a {rule.each} in the record"
+    if not needs and rule.each == HOUSE_KEY:
+        return ""
+    return f": it needs {' and '.join(needs) or f'a {rule.each} in the record'}"
 
 
 def _may_hold(clause: Clause, facts: Facts, a: Policy, b: Policy, layout: Layout) -> Touched:

@@ -233,7 +233,7 @@ class _Impacts:
             return Impact("rule", one.block.name, one.title, "some", "in which it did not fire", fired)
         assert isinstance(b, Rule)
         new = could_fire(b, self._a, self._b, layout)
-        sentence = f"in which it did not fire before and cannot now: {needs_text(b)}"
+        sentence = f"in which it did not fire before and cannot now{needs_text(b)}"
         return Impact("rule", b.name, one.title, "some", sentence, _either([fired, new]) if a is not None else new)
 
     # ------------------------------------------------------------------------------------------------ prices
