@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import asdict
+from decimal import Decimal
 from pathlib import Path
 from typing import Annotated
 
@@ -49,9 +50,16 @@ def _what(one: Near) -> str:
     of = "" if one.subject == "house" else f" of {one.subject}"
     time = "" if one.time == "found" else f", {one.time}"
     reading, limit = shown(one.reading, one.unit, "ip"), shown(one.limit, one.unit, "ip")
-    margin, band = shown(abs(one.margin), one.unit, "ip"), shown(one.band, one.unit, "ip").split(" ", 1)[0]
+    margin, band = _apart(reading, limit), shown(one.band, one.unit, "ip").split(" ", 1)[0]
     side = "inside" if one.margin >= 0 else "past"
     return f"{one.title}{of}{time}: {reading}, {one.must_be} {limit} asked; {margin} {side}, ± {band}"
+
+
+def _apart(reading: str, limit: str) -> str:
+    """The distance of two printed amounts: a reader who takes one from the other gets the same."""
+    (first, unit), (second, _) = reading.split(" ", 1), limit.split(" ", 1)
+    apart = abs(Decimal(first.replace(",", "")) - Decimal(second.replace(",", "")))
+    return f"{apart:,} {unit}"
 
 
 def _decides(one: Near) -> str:
