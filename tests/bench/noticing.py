@@ -69,6 +69,7 @@ FIRST: Mapping[str, tuple[str, ...]] = {
     "table beside": ("policies/test_beside_by_hand.py",),
     "task needs": ("policies/test_work_that_waits.py",),
     "task must_gain": ("policies/test_work_that_waits.py::test_only_more_return",),
+    "task promised": ("policies/test_work_that_waits.py::test_no_decision_leaves_out",),
     "task changes": ("policies/test_what_work_changes.py",),
     "predict_": ("policies/test_values_decide.py::test_what_a_prediction_takes",),
     "check doubt": ("policies/test_checks_by_hand.py::test_what_is_read_off_a_ruler",),

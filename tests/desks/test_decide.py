@@ -127,6 +127,20 @@ def test_what_safety_requires_stays(closet: Job) -> None:
     assert closet.refused(Decision("combustion-test@closet", "declined")) == ["required"]
 
 
+@pytest.mark.parametrize("line", ["test-in@house", "test-out@house"])
+def test_what_the_papers_promise_stays(ranch: Job, line: str) -> None:
+    assert ranch.refused(Decision(line, "declined")) == ["promised"]
+    assert ranch.refused(Decision(line, "left-out", "no time", "estimator-1")) == ["promised"]
+
+
+def test_a_record_that_leaves_out_the_readings_after_the_work_is_not_followed(ranch: Job) -> None:
+    decision = Decision("test-out@house", "left-out", "no time", "estimator-1")
+    text = with_decisions(ranch.text, ranch.file, [decision], "0" * 64)
+    result = ranch.evaluate(parse_job(text, ranch.file))
+    assert states(result)["test-out@house"] == "scoped"
+    assert [one["taken"] for one in result["overrides"]] == [False]
+
+
 def test_what_is_held_is_neither_accepted_nor_declined(closet: Job) -> None:
     for how in ("accepted", "declined"):
         assert closet.refused(Decision("seal-ducts@house", how)) == ["held"]  # type: ignore[arg-type]

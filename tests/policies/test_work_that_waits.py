@@ -50,3 +50,7 @@ def test_work_waits_for_what_ends_a_fault(policy: Policy, task: str, fault: str,
 def test_only_more_return_has_to_earn_its_place(policy: Policy) -> None:
     """A second return is the one costly work that may gain nothing: where the prediction says so, it is not offered."""
     assert {task.name for task in policy.tasks.values() if task.must_gain} == {"add-return"}
+
+
+def test_no_decision_leaves_out_the_readings_before_and_after(policy: Policy) -> None:
+    assert {task.name for task in policy.tasks.values() if task.promised} == {"test-in", "test-out"}

@@ -1,7 +1,7 @@
 """Decisions on lines of a result, written into the job record; the scope follows when the record is evaluated again.
 
 A homeowner accepts or declines a line; a person of the firm leaves one out with a reason and a name. What safety or code requires
-cannot be left out, and what is held cannot be accepted: nobody decides against a hazard.
+cannot be left out, nor can what the papers promise, and what is held cannot be accepted: nobody decides against a hazard.
 """
 
 import json
@@ -36,7 +36,7 @@ class Decision:
 
 @dataclass(frozen=True, slots=True)
 class Followed:
-    """A line that stands otherwise after the decisions; `why` names what holds it, if something does."""
+    """A line that stands otherwise after the decisions; `why` names what holds it, the rule that asks for it, or what it follows from."""
 
     line: str
     before: str
@@ -102,7 +102,7 @@ def decide(
     faults = list(_overruled(after, decisions))
     if faults:
         raise CallError(faults)
-    return Decided(added, after, tuple(_followed(result, after)))
+    return Decided(added, after, tuple(_followed(result, after, decisions)))
 
 
 def _on_draft(one: Decision) -> Decision:
@@ -193,29 +193,48 @@ def _of_line(result: Mapping[str, Any], line: Mapping[str, Any], one: Decision) 
 
 
 def _overruled(after: Mapping[str, Any], decisions: tuple[Decision, ...]) -> Iterator[Fault]:
-    """Decisions that did not take: law or safety requires the line, or an accepted line waits for one that was declined."""
+    """Decisions that did not take: the line is required or promised, or an accepted line waits for one that was declined."""
     lines = {line["id"]: line for line in after["lines"]}
+    rules = after["trace"]["rules"]
     for one in decisions:
         line = lines.get(one.line)
         if one.how != "accepted" and line is not None and line["state"] in ("scoped", "held"):
-            found = f"{one.line} is required by rule {line['rule']}, for safety or by code"
-            advice = "A hazard or the law is not decided away; a wrong reading is mended where it stands."
-            yield Fault("required", found, "lines that are not required", advice=advice)
+            yield _kept(line, str(rules[line["rule"]]["authority"]))
         elif one.how == "accepted" and (line is None or line["state"] != "scoped"):
             why = _why(line) if line else "it is no longer on the scope"
             found = f"{one.line} cannot be accepted with these decisions: {why}"
             yield Fault("waits", found, advice="Accept what it waits for too, or decline both.")
 
 
-def _followed(before: Mapping[str, Any], after: Mapping[str, Any]) -> Iterator[Followed]:
+def _kept(line: Mapping[str, Any], authority: str) -> Fault:
+    """Why a line stays although it was decided away: safety or code requires it, or what the papers promise rests on it."""
+    if authority in ("safety", "code"):
+        found = f"{line['id']} is required by rule {line['rule']}, for safety or by code"
+        advice = "A hazard or the law is not decided away; a wrong reading is mended where it stands."
+        return Fault("required", found, "lines that are not required", advice=advice)
+    found = f"{line['id']} is promised in every paper of the job, and the warranty rests on its readings"
+    advice = "Leave out other work if the job is to be smaller; the readings stay."
+    return Fault("promised", found, "lines that are not promised", advice=advice)
+
+
+def _followed(
+    before: Mapping[str, Any], after: Mapping[str, Any], decisions: tuple[Decision, ...]
+) -> Iterator[Followed]:
     then = {line["id"]: line for line in before["lines"]}
     now = {line["id"]: line for line in after["lines"]}
-    how = {one["line"]: one["how"] for one in after["declined"]}
+    out = {one["line"]: one for one in after["declined"]}
+    decided = {one.line for one in decisions}
+    caused = ", ".join(f"{one.line} {one.how}" for one in decisions if one.how != "accepted")
     for line in (*then, *(new for new in now if new not in then)):
         old = then[line]["state"] if line in then else "not on the scope"
-        new = now[line]["state"] if line in now else how.get(line, "no longer called for")
+        new = now[line]["state"] if line in now else out[line]["how"] if line in out else "no longer called for"
         if old != new:
-            yield Followed(line, old, new, _why(now[line]) if line in now else "")
+            follows = f"follows from {caused}" if caused else ""
+            if line in now:
+                why = _why(now[line]) or f"rule {now[line]['rule']}" + (f"; {follows}" if follows else "")
+            else:
+                why = "" if line in decided else str(out.get(line, {}).get("because") or follows)
+            yield Followed(line, old, new, why)
 
 
 def _why(line: Mapping[str, Any]) -> str:

@@ -82,6 +82,7 @@ def task_points(voice: Voice, a: Task, b: Task) -> Iterator[Point]:
     facts = (
         ("unit_off", "with the unit off", "with the unit running"),
         ("must_gain", "only where it gains enough", "whatever it gains"),
+        ("promised", "whatever anybody decides of it", "unless it is left out"),
     )
     for what, yes, no in facts:
         if getattr(a, what) != getattr(b, what):

@@ -328,6 +328,8 @@ class Task(Named):
     changes: Change | Literal[""] = ""
     #: dropped again when its predicted gain at the registers is under the policy's `gain_floor`
     must_gain: bool = False
+    #: what the papers promise rests on it: neither homeowner nor firm leaves its line out
+    promised: bool = False
 
 
 @dataclass(frozen=True, slots=True)

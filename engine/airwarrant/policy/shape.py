@@ -181,6 +181,7 @@ class TaskShape(Shape):
     size: Annotated[list[SizeShape], Field(min_length=1, max_length=4)] | None = None
     changes: Change | None = None
     must_gain: bool | None = None
+    promised: bool | None = None
     note: Note | None = None
 
 

@@ -78,6 +78,7 @@ def _task(
         unit_off=block.get("unit_off", False),
         changes=block.get("changes", ""),
         must_gain=block.get("must_gain", False),
+        promised=block.get("promised", False),
         after=after,
         needs=tuple(needs),
         sizes=read_sizes(block, tables, said, kinds, reader.layered, references, reader.faults),

@@ -100,7 +100,7 @@ def settle(
     subjects : mapping of key to Subject
     findings : set of (finding, key)
     left_out : set of line ids
-        Lines the homeowner declined or the estimator overrode. A line that safety or code requires stays.
+        Lines the homeowner declined or the estimator overrode. A line that safety or code requires stays, and one that is promised.
     """
     votes = tuple(votes)
     proposals: dict[tuple[str, str], list[Vote]] = {}
@@ -125,13 +125,17 @@ def settle(
         lines[line.id] = line
         if contradiction:
             contradictions.append(contradiction)
-    overruled = tuple(i for i in sorted(left_out & lines.keys()) if lines[i].won.authority in ("safety", "code"))
+    overruled = tuple(i for i in sorted(left_out & lines.keys()) if _stays(lines[i], tasks))
     for line_id in left_out & lines.keys() - set(overruled):
         if lines[line_id].state != "declined":
             lines[line_id] = replace(lines[line_id], state="left-out")
     _apply_needs(lines, tasks, findings)
     whole = tuple(hold_of(v) for v in holds if v.then.name == "proposal")
     return Settled(lines, tuple(contradictions), whole, overruled, {f"{v.firing}": v for v in declines})
+
+
+def _stays(line: Line, tasks: Mapping[str, Task]) -> bool:
+    return line.won.authority in ("safety", "code") or tasks[line.task].promised
 
 
 def _settle_line(
