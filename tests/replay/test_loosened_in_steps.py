@@ -8,6 +8,8 @@ from dataclasses import replace
 from functools import cache
 from typing import Any
 
+import pytest
+
 from airwarrant.policy.compose import compose
 from airwarrant.policy.model import CheckClause, FindingClause, Limit, Named, Parameter, Policy, Ref, Rule, Then
 from airwarrant.replay.loosened import is_only_told, loosened
@@ -237,3 +239,84 @@ def test_a_safety_rule_that_says_more_besides_what_silences_another_stays_quiet(
     hush = _finder("guard.hush", "hushed", "guard.draft", "safety", where=_FLAME)
     before = _and(_silenced(), "rules", hush)
     assert loosened(before, _with(before, "rules", "guard.hush", then=(*hush.then, Then("caution", "roof")))) == ()
+
+
+def _lifting(authority: str, *besides: Then) -> Policy:
+    """A rule that lifts the hold of a zone's draft where it finds it dry, and says something `besides`."""
+    lift = Then("lift", "draft", for_="add-return", text="for the sake of the test")
+    rule = _finder("guard.lift", "", "guard.cure", authority, each="house")
+    return _and(_policy(), "rules", replace(rule, when=(FindingClause("dry"),), then=(lift, *besides)))
+
+
+def _dry(policy: Policy, *when: CheckClause) -> Policy:
+    return _and(policy, "rules", _finder("find.dry", "dry", "guard.cure", "practice", each="house", when=when))
+
+
+_WINDY = CheckClause("wind", ("fail",))
+
+
+@pytest.mark.parametrize("authority", ["safety", "practice"])
+def test_a_finding_that_stands_more_often_and_lets_a_rule_lift_what_safety_holds_is_told(authority: str) -> None:
+    policy = _lifting(authority)
+    narrow = _dry(policy, _WINDY)
+    for before, after in ((narrow, _dry(policy)), (policy, _dry(policy))):
+        assert _naming("find.dry", loosened(before, after))
+    assert loosened(_dry(policy), narrow) == ()
+
+
+def test_a_finding_that_lets_a_rule_lift_and_warn_is_followed_both_ways() -> None:
+    policy = _lifting("safety", Then("caution", "combustion"))
+    assert _naming("find.dry", loosened(_dry(policy, _WINDY), _dry(policy)))
+    assert _naming("find.dry", loosened(_dry(policy), _dry(policy, _WINDY)))
+
+
+def test_a_value_below_a_lift_of_practice_is_told_apart() -> None:
+    other = replace(_policy().checks["wind"], name="breeze", limits=(Limit(Ref("parameter", "breeze_most")),))
+    policy = _and(_lifting("practice"), "checks", other)
+    policy = _and(policy, "parameters", _parameter("wind_most", "breeze_most", 10.0, "mph"))
+    policy = _dry(policy, CheckClause("breeze", ("pass",)))
+    said = loosened(policy, _with(policy, "parameters", "breeze_most", value=20.0))
+    assert _naming("breeze_most", said)
+    assert all(map(is_only_told, said))
+    assert loosened(policy, _with(policy, "parameters", "breeze_most", value=5.0)) == ()
+
+
+def _widened_by_practice() -> Policy:
+    """The draft reading is widened by a practice rule, in a wind that a value of the company's calls strong."""
+    other = replace(_policy().checks["wind"], name="breeze", limits=(Limit(Ref("parameter", "breeze_most")),))
+    policy = _and(_policy(), "checks", other)
+    policy = _and(policy, "parameters", _parameter("wind_most", "breeze_most", 10.0, "mph"))
+    rule = replace(_of("trust.wind-zones"), authority="practice")
+    windy = (CheckClause("breeze", ("fail",), target="house"), FindingClause("exposed", "house"))
+    finder = _finder("find.exposed", "exposed", "guard.cure", "practice", each="house")
+    return _and(policy, "rules", replace(rule, when=windy), finder)
+
+
+def test_what_a_rule_rests_on_that_widens_a_safety_reading_is_told_apart() -> None:
+    policy = _widened_by_practice()
+    for name, looser in (
+        ("breeze_most", _with(policy, "parameters", "breeze_most", value=90.0)),
+        ("breeze", _with(policy, "checks", "breeze", limits=(Limit(Ref("quantity", "90 mph", 90.0, "mph")),))),
+        ("find.exposed", _with(policy, "rules", "find.exposed", when=(_WINDY,))),
+    ):
+        said = loosened(policy, looser)
+        assert _naming(name, said), name
+        assert all(map(is_only_told, said))
+
+
+def test_a_reading_that_is_widened_more_often_and_counts_as_a_failure_stays_quiet() -> None:
+    policy = _widened_by_practice()
+    assert loosened(policy, _with(policy, "parameters", "breeze_most", value=5.0)) == ()
+    assert loosened(_with(policy, "rules", "find.exposed", when=(_WINDY,)), policy) == ()
+
+
+def test_a_wind_that_widens_more_often_what_is_only_read_again_is_told_apart() -> None:
+    lower = float(_policy().parameters["wind_most"].value) * 0.8
+    (said,) = loosened(_retest(), _with(_retest(), "parameters", "wind_most", value=lower))
+    assert "(wind_most)" in said
+    assert is_only_told(said)
+
+
+def test_a_rule_that_finds_more_often_what_lifts_its_own_hold_stays_quiet() -> None:
+    """`guard.draft` finds what lets `guard.cure` lift its hold: where it finds more, it holds more."""
+    assert loosened(_policy(), _with(_policy(), "rules", "guard.draft", where=())) == ()

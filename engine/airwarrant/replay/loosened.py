@@ -17,9 +17,10 @@ from airwarrant.policy.model import (
     Policy,
     Rule,
     Table,
+    Then,
 )
 from airwarrant.policy.show_values import rows_text, value_text
-from airwarrant.replay.feeding import feeding, shunned
+from airwarrant.replay.feeding import Signed, feeding, holds, shunned, signed
 from airwarrant.replay.heard import Heard, Strength, heard, judged_again, worst
 from airwarrant.replay.moved import figure_moved, judged_whole, limit_moved, opposed, si, with_value
 from airwarrant.replay.rests_on import Key, Slopes, answers, below, check_refs
@@ -67,8 +68,12 @@ class _Loosened:
         self._a, self._b, self._whose = a, b, _WHOSE[authority]
         self._safety = authority == SAFETY
         self._rules = [(rule, 1) for rule in a.rules.values() if rule.authority == authority]
-        self._feeding = feeding(a, self._rules, authority) if self._safety else []
-        self._checks = [*self._followed(self._rules, own=True), *self._followed(self._feeding, own=False)]
+        own = list(self._followed(self._rules, own=True))
+        beside = [*self._freeing(), *self._widening(own)] if self._safety else []
+        seeds = [*signed(self._rules), *beside] if self._safety else []
+        self._feeding = feeding(a, seeds, authority)
+        self._silencing = frozenset(shunned((*seeds, *self._feeding)))
+        self._checks = [*own, *self._followed([*self._feeding, *beside], own=False)]
         self._rests = {one.check.name: below(a, check_refs(one.check)) for one in self._checks}
         checks = [one.check for one in self._checks]
         self._whole = {check.name for check in checks if judged_whole(a, b, check, b.checks.get(check.name))}
@@ -94,6 +99,32 @@ class _Loosened:
         for name in sorted(names & self._a.checks.keys()):
             check = self._a.checks[name]
             yield _Followed(check, heard(self._a, rules, check), own)
+
+    def _freeing(self) -> list[Signed]:
+        """Rules of other authority that lift what safety holds: safer silent."""
+        rules = [rule for rule in self._a.rules.values() if rule.authority != SAFETY]
+        return [(replace(rule, then=lifts), -1) for rule in rules if (lifts := self._lifted(rule))]
+
+    def _lifted(self, rule: Rule) -> tuple[Then, ...]:
+        held = {name for other, _ in self._rules for name in holds(other)}
+        return tuple(then for then in rule.then if then.what == "lift" and then.name in held)
+
+    def _widening(self, own: list[_Followed]) -> list[Signed]:
+        """Rules that widen what safety's own checks read, by whether it loses by a narrower reading or by a wider one."""
+        found = []
+        for sign in (1, -1):
+            fields = {
+                name
+                for one in own
+                if judged_again(one.check, one.check, one.heard, 0, -1 if sign > 0 else 1)[0] != "strict"
+                for form, name in below(self._a, check_refs(one.check))
+                if form == "field"
+            }
+            for rule in self._a.rules.values():
+                said = tuple(then for then in rule.then if then.what == "doubt" and then.name in fields)
+                if said and (sign < 0 or rule.authority != SAFETY):
+                    found.append((replace(rule, then=said), sign))
+        return found
 
     # ------------------------------------------------------------------------------------------------ values
 
@@ -288,9 +319,9 @@ class _Loosened:
             if _finds(old, new, sign) != "strict":
                 gone = "gone" if new is None else "changed"
                 yield f"the rule “{old.title}” ({old.name}), on whose finding a safety rule rests, is {gone}; {UNCLEAR}"
-        silencing = {finding for rule, sign in (*self._rules, *self._feeding) for finding in shunned(rule, sign)}
         for name, new in self._b.rules.items():
             before = self._a.rules[name].then if name in self._a.rules else ()
+            silencing = {finding for finding, lifted in self._silencing if not lifted & holds(new)}
             found = [
                 then for then in new.then if then.what == "finding" and then.name in silencing and then not in before
             ]
@@ -323,12 +354,11 @@ class _Loosened:
 
     def _lifting(self) -> Iterator[str]:
         """Rules that free what safety holds, and are no safety rules of both."""
-        holds = {then.named or rule.name for rule, _ in self._rules for then in rule.then if then.what == "hold"}
         safety = {rule.name for rule, _ in self._rules}
         for name, new in self._b.rules.items():
             old = self._a.rules.get(name)
             known = () if old is None else old.then
-            lifts = [then for then in new.then if then.what == "lift" and then.name in holds]
+            lifts = self._lifted(new)
             if name in safety or not lifts:
                 continue
             if old is None or any(then not in known for then in lifts) or rule_beside(new, old)[0] != "strict":
