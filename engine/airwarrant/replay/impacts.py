@@ -136,6 +136,9 @@ class _Impacts:
         found = self._shifts(("parameter", name), float(a.value), float(b.value), a.unit)
         if found is None:
             return self._some(one, "that never asked for it", read)
+        if not found and not tasks_sized(self._a, _value(one)):
+            why = "at all: no limit of a check and no size of a task reads it"
+            return Impact(one.section, name, one.title, "nobody", why)
         texts = value_text(a.value, a.unit), value_text(b.value, b.unit)
         return self._limit(one, found, read, f"from {texts[0]} to {texts[1]}")
 
@@ -161,8 +164,8 @@ class _Impacts:
                 continue
             tests.append(self._moves(found, read, ("table", name)))
             moved = " becomes ".join(value_text(table.rows[at][1], a.unit) for table in (a, b))
-            sizing = self._sizing(("table", name))
-            judging = f", or in which every value judged by {self._judging(found)} keeps its word when {moved}{sizing}"
+            keeps = self._keeps(found, moved, ("table", name))
+            judging = keeps and f", or in which {keeps}"
         asked_for = "that row" if len(rows) == 1 else "any of the rows that changed"
         more = judging if len(rows) == 1 else judging and ", or in which every value judged by it keeps its word"
         return Impact("table", name, one.title, "some", f"that never asked for {asked_for}{more}", _either(tests))
@@ -180,16 +183,16 @@ class _Impacts:
         return found if followed else None
 
     def _limit(self, one: _Changed, found: Sequence[Shift], read: Sequence[Key], moved: str) -> Impact:
-        judging, sizing = self._judging(found), self._sizing(_value(one))
-        sentence = f"in which every value judged by {judging} keeps its word when the limit goes {moved}{sizing}"
+        sentence = f"in which {self._keeps(found, f'the limit goes {moved}', _value(one))}"
         return Impact(one.section, one.block.name, one.title, "some", sentence, self._moves(found, read, _value(one)))
 
-    def _judging(self, found: Sequence[Shift]) -> str:
-        return " and ".join(f"“{self._a.checks[shift.check].title}”" for shift in found) or "nothing"
-
-    def _sizing(self, value: Value) -> str:
-        tasks = tasks_sized(self._a, value)
-        return f", and which has no line that it sizes ({', '.join(tasks)})" if tasks else ""
+    def _keeps(self, found: Sequence[Shift], moved: str, value: Value) -> str:
+        """What has to stay in a job that a value does not change: words of checks, and no line that the value sizes."""
+        judging = " and ".join(f"“{self._a.checks[shift.check].title}”" for shift in found)
+        tasks = ", ".join(tasks_sized(self._a, value))
+        words = f"every value judged by {judging} keeps its word when {moved}" if found else ""
+        lines = f"no line stands that it sizes ({tasks})" if tasks else ""
+        return ", and in which ".join(part for part in (words, lines) if part)
 
     def _moves(self, found: Sequence[Shift], read: Sequence[Key], value: Value) -> Callable[[Facts], Touched]:
         layout = self._layout
