@@ -86,7 +86,22 @@ def test_show_tells_where_a_value_comes_from_and_says_a_rule(folder: Path) -> No
     shown = _run("show", "m", "x", "--policies", folder)
     assert "trade/2026-01-01/a.toml:5:9  trade 2026-01-01  value = 1" in shown.stdout
     assert "For the house: always, then the finding f stands." in _run("show", "m", "r", "--policies", folder).stdout
-    assert "trade in force since 2026-01-01" in _run("show", "m", "--policies", folder).stdout
+    assert "trade from 2026-01-01 on, by" in _run("show", "m", "--policies", folder).stdout
+
+
+def test_a_value_that_is_to_come_is_not_told_as_that_of_a_day(folder: Path) -> None:
+    value = '[parameter.x]\nvalue = {}\nunit = "Pa"\ntitle = "X"\nedit = "company"\nbasis = {{ kind = "demo" }}\n'
+    later = folder / "trade/2097-01-01"
+    later.mkdir()
+    (folder / "trade/2026-01-01/a.toml").write_text(HEAD + value.format(1))
+    (later / "a.toml").write_text(HEAD.replace("2026-01-01", "2097-01-01") + value.format(2))
+    every = _run("show", "m", "x", "--policies", folder).stdout
+    assert "with every dated folder, the latest 2097-01-01; --on DAY for one day" in every
+    assert "value = 2" in every
+    assert "in force" not in every
+    one = _run("show", "m", "x", "--policies", folder, "--on", "2026-07-01").stdout
+    assert "on 2026-07-01" in one
+    assert "value = 2" not in one
 
 
 def test_words_prints_the_dictionary_in_a_pipe_without_decoration() -> None:

@@ -26,7 +26,7 @@ def test_a_pipe_gets_one_line_a_point_its_place_first_and_folded_groups_counted(
         "regions/marine/2026-01-01/limits.toml:10:8  table door_pressure_limit  In fog-harbor, “Pressure in a room"
     )
     assert (
-        "is 5 Pa from 0 cfm, from the marine layer since 2026-01-01; in copper-basin it is 15 Pa from 0 cfm, from the hot-dry"
+        "is 5 Pa from 0 cfm, from the marine layer of 2026-01-01; in copper-basin it is 15 Pa from 0 cfm, from the hot-dry"
         in door
     )
     assert door.endswith("So “Pressure in the room with its door shut” fails sooner in fog-harbor.")

@@ -23,6 +23,8 @@ def print_diff(found: "PolicyDiff", show_all: bool) -> None:
 
     console = out()
     console.print(Text(f"{found.b.name} against {found.a.name}", style="bold"))
+    if found.days:
+        console.print(Text(found.days, style="dim"), soft_wrap=True)
     if not found.groups:
         console.print(Text("Nothing differs.", style="green"))
     for group in found.groups:

@@ -42,9 +42,10 @@ def show(
     Example: airwarrant policy show copper-basin return_diameter
     """
     folder = policies_folder(policies)
-    composed = compose(roots(folder), market, {"survey": on.date() if on else None})
+    day = on.date() if on else None
+    composed = compose(roots(folder), market, {"survey": day})
     if not name:
-        print_market(composed, as_json)
+        print_market(composed, as_json, day)
         return
     told = history(composed, name)
     sentence = _sentence(composed, told)
@@ -56,13 +57,14 @@ def show(
         depends_data = None if depends is None else list(depends)
         data = {
             **as_data(told),
+            "on": as_data(day),
             "sentence": sentence,
             "jobs": depends_data,
             "beside": [beside_data(row) for row in rows],
         }
         put(json.dumps(data, ensure_ascii=False, indent=1))
         return
-    print_history(told, sentence, depends)
+    print_history(composed, told, sentence, depends, day)
     if rows:
         from airwarrant.cli.policy_beside import print_beside
 

@@ -39,35 +39,45 @@ def print_check(found: Checked) -> None:
     console.print(Text(", ".join(counts) + extra, style=style))
 
 
-def print_market(policy: Policy, as_json: bool) -> None:
+def print_market(policy: Policy, as_json: bool, on: date | None = None) -> None:
     """Print a market: its layers, and how much each section holds."""
     sections = ("parameters", "tables", "figures", "checks", "rules", "tasks", "said")
     counts = {name: len(getattr(policy, name)) for name in sections}
     market = policy.market
     if as_json:
-        data = {**as_data(market), "in_force": [list(one) for one in policy.layers], "digest": policy.digest, **counts}
+        data = {
+            **as_data(market),
+            "on": as_data(on),
+            "in_force": [list(one) for one in policy.layers],
+            "digest": policy.digest,
+            **counts,
+        }
         put(json.dumps(data, ensure_ascii=False, indent=1))
         return
     console = out()
     console.print(Text(f"{market.name}: {market.title} ({market.place})", style="bold"))
+    _day(policy, on)
     console.print(
         Text(f"jurisdiction {market.jurisdiction or 'not named'}, editions {', '.join(market.editions) or 'none'}")
     )
     for layer, effective in policy.layers:
         governs = market.dates_by_layer[layer.split("/")[0]]
-        console.print(Text(f"  {layer} in force since {effective}, by the {governs} date"))
+        console.print(Text(f"  {layer} from {effective} on, by the {governs} date"))
     console.print(Text(", ".join(f"{count} {name}" for name, count in counts.items())))
     console.print(Text(f"digest {policy.digest}", style="dim"), soft_wrap=True)
 
 
-def print_history(told: History, sentence: str, jobs: Sequence[str] | None = None) -> None:
+def print_history(
+    policy: Policy, told: History, sentence: str, jobs: Sequence[str] | None = None, on: date | None = None
+) -> None:
     """Print a block's history: what is in force, what it replaced, who reads it, and which shipped jobs depend on it."""
     console = out()
     console.print(Text(f"{told.section} {told.name}", style="bold"))
+    _day(policy, on)
     if sentence:
         console.print(Text(sentence), soft_wrap=not console.is_terminal)
     if console.is_terminal and console.width >= _WIDE:  # a narrow table would cut the places
-        table = Table("key", "value", "layer", "in force since", "place", box=None)
+        table = Table("key", "value", "layer", "from", "place", box=None)
         for setting in told.settings:
             style = "" if setting.in_force else "dim strike"
             table.add_row(*(Text(cell, style=style) for cell in _cells(setting)))
@@ -89,6 +99,13 @@ def print_history(told: History, sentence: str, jobs: Sequence[str] | None = Non
         console.print(
             Text("shipped jobs that depend on it: not known for this policy; --jobs evaluates them"), style="dim"
         )
+
+
+def _day(policy: Policy, on: date | None) -> None:
+    """Say which day is told of: without one a folder of the future is in force too."""
+    latest = max((effective for _, effective in policy.layers), default="")
+    said = f"on {on}" if on is not None else f"with every dated folder, the latest {latest}; --on DAY for one day"
+    out().print(Text(said, style="dim"), soft_wrap=True)
 
 
 def print_entries(entries: Sequence[Entry]) -> None:

@@ -41,6 +41,17 @@ class PolicyDiff:
         return tuple(d for d in self.differences if d.group == group)
 
     @property
+    def days(self) -> str:
+        """Which day is told of where a side names none; empty where both do."""
+        without = {side.name: side.latest for side in (self.a, self.b) if side.on is None}
+        if not without:
+            return ""
+        same = len(set(without.values())) == 1
+        sides = {" and ".join(without): self.a.latest if self.a.on is None else self.b.latest} if same else without
+        said = "; ".join(f"{name} with every dated folder, the latest {latest}" for name, latest in sides.items())
+        return f"{said}; {next(iter(without))}@DAY for one day"
+
+    @property
     def groups(self) -> tuple[Group, ...]:
         """Groups that hold something."""
         return tuple(group for group in GROUPS if self.group(group))

@@ -21,10 +21,15 @@ class Side:
     def name(self) -> str:
         return self.market if self.on is None else f"{self.market}@{self.on}"
 
+    @property
+    def latest(self) -> str:
+        """The day of its latest dated folder."""
+        return max((effective for _, effective in self.policy.layers), default="")
+
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """Which layer said something, since when, and where."""
+    """Which layer said something, from when on, and where."""
 
     layer: str
     effective: str
@@ -60,17 +65,17 @@ class Voice:
         if self._in_time and verb == "is" and self._begins(b_from):
             return (
                 f"{_first(subject)} becomes {b} from {b_from.effective} on, by {layer_text(b_from.layer)}; before that it is {a}, "
-                f"from {_since(a_from)}."
+                f"from {_layer(a_from)}."
             )
-        here = f"{_first(self.within(self.b))}, {subject} {verb} {b}, from {_since(b_from)}"
-        return f"{here}; {self.within(self.a)} it {verb} {a}, from {_since(a_from)}."
+        here = f"{_first(self.within(self.b))}, {subject} {verb} {b}, from {_layer(b_from)}"
+        return f"{here}; {self.within(self.a)} it {verb} {a}, from {_layer(a_from)}."
 
     def only(self, side: Side, said: str, source: Source | None = None) -> str:
         """Say one thing that only one side has."""
         said = said.removesuffix(".")
         if self._in_time and side is self.b and source is not None and self._begins(source):
             return f"New from {source.effective} on, by {layer_text(source.layer)}: {said}."
-        origin = f", by {_since(source)}" if source else ""
+        origin = f", by {_layer(source)}" if source else ""
         if self._in_time and side is self.a:
             return f"No longer on {self.b.on}{origin}: {said}."
         return f"Only {self.within(side)}{origin}: {said}."
@@ -79,8 +84,9 @@ class Voice:
         return self.a.on is not None and source.effective > self.a.on.isoformat()
 
 
-def _since(source: Source) -> str:
-    return layer_text(source.layer) + (f" since {source.effective}" if source.effective else "")
+def _layer(source: Source) -> str:
+    # The day of its folder, which may be to come: whether it has come is not known here.
+    return layer_text(source.layer) + (f" of {source.effective}" if source.effective else "")
 
 
 def _first(text: str) -> str:
