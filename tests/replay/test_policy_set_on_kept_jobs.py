@@ -36,3 +36,6 @@ def test_it_looks_at_the_archive_of_the_folder(tmp_path: Path) -> None:
     assert data["kept"]["jobs"] == 1
     assert data["kept"]["became"]["moved"] == 1
     assert {"transfer-grille", "undercut-door"} <= data["kept"]["lines"].keys()
+    elsewhere = ("set", "door_pressure_limit", "4", "--row", "0", "--market", "fog-harbor", "--from", "2027-01-01")
+    said = _called(tmp_path, "policy", *elsewhere, "--why", "Trial", "--yes", "--archive", "airwarrant.sqlite")
+    assert "airwarrant.sqlite holds no kept job of Fog Harbor" in said

@@ -65,6 +65,11 @@ def set_value(
         _show(planned, moved)
         if kept is not None:
             show_kept(kept)
+        elif archive is not None and planned.files:
+            out().print(
+                Text(f"{archive} holds no kept job of {planned.market.title}: nothing to compare there."),
+                soft_wrap=True,
+            )
     if planned.files and not written:
         _ask(as_json)
         save(folder, planned.files)
@@ -139,7 +144,7 @@ def _show_effect(effect: Effect) -> None:
     amount = _money(effect.amount_before)
     if effect.amount_before != effect.amount_after:
         amount = f"{amount} → {_money(effect.amount_after)}"
-    what = f"nothing, {amount}" if effect.same else amount
+    what = f"no line, {amount}" if effect.same else amount
     console.print(Text(f"job {effect.job}{as_if}: {what}"), soft_wrap=True)
     for line in effect.lines:
         if not line.before:
@@ -151,7 +156,7 @@ def _show_effect(effect: Effect) -> None:
     if effect.answer_before != effect.answer_after:
         console.print(Text(f"  {_ANSWERS[effect.answer_before]} → {_ANSWERS[effect.answer_after]}", style="yellow"))
     for verdict in effect.verdicts:
-        console.print(Text(f"  reading  {verdict}", style="dim"), soft_wrap=True)
+        console.print(Text(f"  verdict  {verdict}", style="dim"), soft_wrap=True)
 
 
 def _money(amount: str) -> str:
