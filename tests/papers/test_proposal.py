@@ -35,6 +35,14 @@ def test_every_line_finding_and_reason_is_there(job: str) -> None:
             assert as_printed(one["said"]) in shown
 
 
+def test_nothing_calls_for_it_is_not_said_beside_a_reading_that_fails() -> None:
+    shown = text(result_of("1042"))
+    also = shown[shown.index("nothing we read calls for it:") :]
+    also = also[: also.index(".")]
+    assert "Trim the door" in also
+    assert "Duct leakage test" not in also
+
+
 def test_numbers_are_the_results_own() -> None:
     """Swap numbers in the result: each is found where the paper shows it."""
     result = result_of("1042")

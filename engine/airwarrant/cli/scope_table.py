@@ -11,6 +11,7 @@ from airwarrant.cli.console import mark_draft
 from airwarrant.cli.figures import WIDE, in_units, shown, table_of
 from airwarrant.cli.forecast_table import print_forecast
 from airwarrant.cli.price_table import line_amount, print_totals
+from airwarrant.result.declined import READ_ALREADY
 
 _TIERS = {"required": "bold red", "recommended": "bold", "optional": "", "included": "dim"}
 
@@ -140,18 +141,18 @@ def _declined(console: Console, result: Mapping[str, Any], units: str) -> None:
     if not entries:
         return
     table = table_of("Not needed, and what says so")
-    for name in ("task", "places", "why", "reading that rules it out"):
+    for name in ("task", "places", "why", "reading it rests on"):
         table.add_column(name, overflow="fold", no_wrap=name == "task")
     for (_, task, because), group in groupby(
         entries, key=lambda d: (d["how"] == "not-called-for", d["task"], d["because"])
     ):
         members = list(group)
-        reading = next(
-            (_ruled_out(verdicts[i], units) for m in members for i in m["readings"] if "limit" in verdicts.get(i, {})),
-            "",
-        )
+        verdict = next((verdicts[i] for m in members for i in m["readings"] if "limit" in verdicts.get(i, {})), None)
+        reading = _ruled_out(verdict, result["trace"]["checks"][verdict["check"]], units) if verdict else ""
         how = members[0]["how"].replace("-", " ")
-        why = how if members[0]["how"] == "not-called-for" and reading else because or how
+        # A reading that fails rules nothing out by itself: then the clause says why.
+        said = because if because == READ_ALREADY or not verdict or verdict["word"] == "fail" else ""
+        why = said or how if members[0]["how"] == "not-called-for" else because or how
         if members[0]["rule"] and console.width >= WIDE:
             why += f" ({members[0]['rule']})"
         table.add_row(task, ", ".join(m["place"] for m in members), why, reading)
@@ -176,8 +177,8 @@ def _one_size(size: Mapping[str, Any], units: str) -> str:
     return f"{size['count']} × {text}" if size["count"] > 1 else text
 
 
-def _ruled_out(verdict: Mapping[str, Any], units: str) -> str:
+def _ruled_out(verdict: Mapping[str, Any], check: Mapping[str, Any], units: str) -> str:
     unit = verdict["reading"]["unit"]
     reading, limit = (shown(verdict[part]["value"], unit, units) for part in ("reading", "limit"))
-    at = "" if verdict["subject"] == "house" else f" of {verdict['subject']}"
-    return f"{verdict['reading']['name']}{at} {reading}, limit {limit}: {verdict['word']}"
+    at = "" if verdict["subject"] == "house" else f", {verdict['subject']}"
+    return f"{check['title']}{at}: {reading}, {check['must_be']} {limit}: {verdict['word']}"

@@ -150,11 +150,14 @@ def _of_tier(sheet: Sheet, tier: str) -> list[Mapping[str, Any]]:
 
 
 def _not_called_for(sheet: Sheet) -> list[str]:
-    """Work that nothing measured calls for, each kind once."""
+    """Work that nothing measured calls for, each kind once; none where a reading that speaks of it fails."""
+    failing = {one["id"] for one in sheet.result["verdicts"] if one["word"] == "fail"}
     standing = {line["task"] for line in sheet.result["lines"]}
     declined = {one["task"] for one in sheet.result["declined"] if one["how"] == "declined"}
     tasks = sheet.result["trace"]["tasks"]
-    rest = {one["task"] for one in sheet.result["declined"] if one["how"] == "not-called-for"} - standing - declined
+    entries = [one for one in sheet.result["declined"] if one["how"] == "not-called-for"]
+    failed = {one["task"] for one in entries if failing.intersection(one["readings"])}
+    rest = {one["task"] for one in entries} - standing - declined - failed
     return sorted(sheet.say(tasks[task]["title"]) for task in rest if task in tasks)
 
 

@@ -3,14 +3,17 @@
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from airwarrant.policy.model import Rule
+from airwarrant.policy.model import CheckClause, Rule
 from airwarrant.result.trace import PolicyTexts, failing
-from airwarrant.rules.facts import atoms_of, place_of
+from airwarrant.rules.facts import UNMEASURED, atoms_of, place_of
 from airwarrant.rules.walk import ClauseResult, Walked
 from airwarrant.run import Run
 from airwarrant.scope.settle import speaks_of
 from airwarrant.scope.votes import Vote
 from airwarrant.units import number
+
+#: Why a line that takes a reading is not called for.
+READ_ALREADY = "it was read already"
 
 
 class Chains:
@@ -85,20 +88,28 @@ def declined_json(run: Run, chains: Chains, texts: PolicyTexts) -> list[dict[str
                 # A decline of a whole group speaks of many lines: each is ruled out by the readings of its own rules first.
                 against = against | behind if vote.then.name.startswith("group:") else behind | against
             else:
-                entry |= {"how": "not-called-for", "rule": "", "because": _first_failed(texts, proposers)}
+                entry |= {"how": "not-called-for", "rule": "", "because": _first_failed(run, texts, proposers)}
         entry["readings"] = list(against)
         entry["would_come_from"] = sorted({w.rule for w in proposers})
         out.append(entry)
     return out
 
 
-def _first_failed(texts: PolicyTexts, proposers: list[Walked]) -> str:
-    """The clause that kept the first of the rules from firing, as a sentence."""
+def _first_failed(run: Run, texts: PolicyTexts, proposers: list[Walked]) -> str:
+    """The clause that kept the first of the rules from firing, as a sentence; a reading that is there needs no line to take it."""
+    if any(_was_read(run, walked, result) for walked in proposers for result in failing(walked)):
+        return READ_ALREADY
     for walked in proposers:
         for result in failing(walked):
             said = texts.clause(walked.rule, result)["said"]
             return f"not while this holds: {said}" if result.part == "unless" else f"this does not hold: {said}"
     return ""
+
+
+def _was_read(run: Run, walked: Walked, result: ClauseResult) -> bool:
+    """Whether a rule that asks for a reading where there is none did not fire because there is one."""
+    clause = run.policy.rules[walked.rule].when[result.index] if result.part == "when" else None
+    return isinstance(clause, CheckClause) and clause.is_ == (UNMEASURED,) and bool(result.reads)
 
 
 def _candidates(run: Run) -> Iterator[tuple[str, str, list[Walked]]]:
