@@ -320,3 +320,34 @@ def test_a_wind_that_widens_more_often_what_is_only_read_again_is_told_apart() -
 def test_a_rule_that_finds_more_often_what_lifts_its_own_hold_stays_quiet() -> None:
     """`guard.draft` finds what lets `guard.cure` lift its hold: where it finds more, it holds more."""
     assert loosened(_policy(), _with(_policy(), "rules", "guard.draft", where=())) == ()
+
+
+# ------------------------------------------------------------------------------------------------ predictions
+
+
+def _hears_a_prediction() -> Policy:
+    """A safety rule that holds by a predicted word, in place of the rule of adopted law that does."""
+    return _with(_policy(), "rules", "guard.manufactured-static", authority="safety")
+
+
+@pytest.mark.parametrize(("name", "times"), [("rounds_most", 0.5), ("predict_range", 0.9), ("predict_range", 1.1)])
+def test_what_a_prediction_is_made_with_that_a_safety_rule_hears_is_told_apart(name: str, times: float) -> None:
+    policy = _hears_a_prediction()
+    value = float(policy.parameters[name].value) * times
+    (said,) = loosened(policy, _with(policy, "parameters", name, value=value))
+    assert f"({name})" in said
+    assert is_only_told(said)
+
+
+def test_more_rounds_and_predictions_that_nothing_hears_stay_quiet() -> None:
+    policy = _hears_a_prediction()
+    more = float(policy.parameters["rounds_most"].value) + 1.0
+    assert loosened(policy, _with(policy, "parameters", "rounds_most", value=more)) == ()
+    deaf = replace(policy, rules={n: r for n, r in policy.rules.items() if n != "guard.manufactured-static"})
+    assert loosened(deaf, _with(deaf, "parameters", "rounds_most", value=1.0)) == ()
+    assert loosened(deaf, _with(deaf, "parameters", "predict_range", value=50.0)) == ()
+
+
+def test_fewer_rounds_before_a_rule_of_law_are_told_and_no_failure() -> None:
+    (said,) = loosened(_policy(), _with(_policy(), "parameters", "rounds_most", value=1.0))
+    assert is_only_told(said)

@@ -2,7 +2,9 @@
 
 Followed is all that a rule of safety's authority rests on: its own text, the checks whose words it hears, every value, table and figure
 below them, the ± of what they read, and the rules whose findings it reads. A value that is called safer on one side says itself which
-way is looser; of any other it is worked out what the safety rules hear less of.
+way is looser; of any other it is worked out what the safety rules hear less of. Where one hears what is predicted, fewer rounds and any
+other assumption are told, but not which way they go; what a task changes in the house, and the tables that only a prediction reads, are not
+followed. Nor is that a rule which finds more, and so holds more, lets another rule lift the same hold of yet another rule.
 """
 
 from collections.abc import Iterable, Iterator
@@ -20,6 +22,7 @@ from airwarrant.policy.model import (
     Then,
 )
 from airwarrant.policy.show_values import rows_text, value_text
+from airwarrant.policy.steering import ASSUMED
 from airwarrant.replay.feeding import Signed, feeding, holds, shunned, signed
 from airwarrant.replay.heard import Heard, Strength, heard, judged_again, worst
 from airwarrant.replay.moved import figure_moved, judged_whole, limit_moved, opposed, si, with_value
@@ -33,7 +36,7 @@ SAFETY, CODE = "safety", "code"
 #: How a sentence ends that names a change of which nobody can say whether it is looser, and one of what adopted law asks for.
 UNCLEAR, LAW = "whether it is looser cannot be told", "hold it against the edition in force"
 _WHOSE = {SAFETY: "safety rule", CODE: "rule of adopted law"}
-_USUAL = "plus_minus_"
+_USUAL, _ROUNDS = "plus_minus_", "rounds_most"
 _RIGHTS = ("locked", "code", "company", "job")
 #: A value that moved: before and after, each None where there is no answer.
 _Move = tuple[float | None, float | None]
@@ -134,11 +137,27 @@ class _Loosened:
             if new is not None and same_meaning(old, new):
                 continue
             yield from self._rights(old, new)
+            yield from self._predicted(old, new)
             if (old.safer and not isinstance(old.value, str)) or old.edit == "locked":
                 yield from self._kept(old, new) if self._safety else ()
                 continue
             strength, rule, own = self._parameter(old, new)
             yield from self._said(_from_to(old, new), strength, rule, own)
+
+    def _predicted(self, old: Parameter, new: Parameter | None) -> Iterator[str]:
+        """Fewer rounds, or another assumption, where a rule hears what is predicted: which way the prediction goes is not followed."""
+        moved = new is None or (new.value, new.unit) != (old.value, old.unit)
+        fewer = old.name == _ROUNDS and (
+            new is None or isinstance(new.value, str) or float(new.value) < float(old.value)
+        )
+        if not (fewer or (moved and old.name.startswith(ASSUMED))):
+            return
+        hears = (
+            rule for rule, _ in (*self._rules, *self._feeding) if "predicted" in {time for _, time in checks_read(rule)}
+        )
+        rule = next(hears, None)
+        if rule is not None:
+            yield f"{_from_to(old, new)}, and the prediction that “{rule.title}” hears is made with it; {UNCLEAR}"
 
     def _kept(self, old: Parameter, new: Parameter | None) -> Iterator[str]:
         """A value that says itself which side is safer, or that is locked."""
