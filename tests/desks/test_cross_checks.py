@@ -107,7 +107,7 @@ CASES: list[tuple[str, str, Change]] = [
     ("cross.constant-airflow@house", "3390", visit(power=250)),
     # X22, federal rule: houses built before 1978
     ("cross.lead-not-answered@house", "1042", old_house(1977, asbestos_suspect="no")),
-    ("cross.lead-not-answered@house", "1042", old_house(1977, asbestos_suspect="no", paint_cut="yes")),
+    ("cross.lead-not-tested@house", "1042", old_house(1977, asbestos_suspect="no", paint_cut="yes")),
     ("cross.asbestos-not-answered@house", "1042", old_house(1979)),
     ("cross.asbestos-not-listed@house", "1042", old_house(1994, asbestos_suspect="yes")),
     ("cross.gas-without-appliance@house", "1042", both(without("appliance"), house(gas_service="yes"))),  # X23
@@ -151,6 +151,9 @@ def test_a_contradiction_is_found(evaluators: dict[str, Evaluator], rule: str, j
         ("cross.furnace-heat@house", "4471", visit(temperature_rise=47)),  # 89 %
         ("cross.lead-not-answered@house", "1042", old_house(1978, asbestos_suspect="no")),
         ("cross.lead-not-answered@house", "1042", old_house(1950, asbestos_suspect="no", paint_cut="no")),
+        ("cross.lead-not-tested@house", "1042", old_house(1978, asbestos_suspect="no", paint_cut="yes")),
+        ("cross.lead-not-tested@house", "1042", old_house(1950, asbestos_suspect="no", paint_cut="yes", lead_paint="no")),
+        ("cross.lead-not-tested@house", "1042", old_house(1950, asbestos_suspect="no")),
         ("cross.asbestos-not-answered@house", "1042", old_house(1950, asbestos_suspect="no", paint_cut="no")),
         ("cross.door@bed-2", "1042", both(of("room", "bed-2", undercut=2), of("room", "bed-2", own_return="yes"))),
         ("cross.rooms-of-systems@house", "1042", lambda d: d["house"].update(systems=1)),

@@ -24,7 +24,7 @@ APART: Mapping[str, tuple[str, ...]] = {
         "guard.seal-over-wet", "guard.seal-over-wrap", "guard.look-before-sealing", "guard.no-cloth-tape", "guard.damp-run",
         "guard.damp-trunk", "guard.damp-return", "guard.damp-plenum", "guard.make-up-air", "guard.zone-not-surveyed",
         "trust.old-instruments-zones", "trust.wind-zones", "trust.measure-first", "scope.combustion-again", "guard.cure",
-        "guard.draft-untested", "guard.leak-at-flame", "cross.lead-not-answered", "cross.asbestos-not-answered",
+        "guard.draft-untested", "guard.leak-at-flame", "cross.lead-not-answered", "cross.lead-not-tested", "cross.asbestos-not-answered",
         "cross.asbestos-not-listed", "cross.gas-without-appliance",
     ),
     # Adopted text that forbids or asks, in whatever group it stands.

@@ -37,7 +37,8 @@ LATER: dict[str, tuple[str, str]] = {
 }  # fmt: skip
 ASKING = [
     "cross.airflow-refused", "cross.asbestos-not-answered", "cross.asbestos-not-listed", "cross.constant-airflow",
-    "cross.diameter-over-jacket", "cross.filter-after", "cross.gas-without-appliance", "cross.lead-not-answered", "cross.return-drops",
+    "cross.diameter-over-jacket", "cross.filter-after", "cross.gas-without-appliance", "cross.lead-not-answered",
+    "cross.lead-not-tested", "cross.return-drops",
     "cross.return-drops-elbow", "cross.supply-drops", "cross.supply-drops-parts", "find.gain-unread", "find.supply-parts-unread",
     "grow.no-capacity", "guard.asbestos", "guard.co-unmeasured", "guard.crawl-hazard", "guard.draft", "guard.draft-not-worst",
     "guard.draft-untested", "guard.flame-not-watched", "guard.gas-not-answered", "guard.heat-rise", "guard.jurisdiction",
