@@ -4,7 +4,9 @@ from math import sqrt
 from random import Random
 
 import pytest
+from typer.testing import CliRunner
 
+from airwarrant.cli.main import app
 from airwarrant.desks.near import Near, near
 from airwarrant.job.reading_records import read_job
 from airwarrant.session import Session
@@ -60,3 +62,12 @@ def test_all_that_is_too_close_is_listed_most_open_first(job: str) -> None:
 def test_what_a_close_verdict_decides_stands_beside_it() -> None:
     drop = next(one for one in found("1042") if one.verdict == "filter-drop@house/found")
     assert (drop.word, drop.lines, drop.when) == ("close", ("enlarge-filter-grille@house",), "during-work")
+
+
+def test_the_printed_margin_is_that_of_the_printed_numbers(monkeypatch: pytest.MonkeyPatch) -> None:
+    # 164.6 - 161.4 = 3.2 cfm: printed whole, 165 and 161 are 4 apart.
+    one = Near("v", "c", "Air", "house", "found", "close", 161.4, 164.6, "at most", "cfm", 3.2, 20.0, 0.6, "a.toml:1:1")
+    monkeypatch.setattr("airwarrant.cli.near.read_result", lambda path: {})
+    monkeypatch.setattr("airwarrant.cli.near.near_of", lambda result: (one,))
+    said = " ".join(CliRunner().invoke(app, ["near", "result.json"]).stdout.split())
+    assert "161 cfm, at most 165 cfm asked; 4 cfm inside, ± 20" in said
