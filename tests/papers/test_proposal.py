@@ -43,6 +43,46 @@ def test_nothing_calls_for_it_is_not_said_beside_a_reading_that_fails() -> None:
     assert "Duct leakage test" not in also
 
 
+def test_a_limit_that_is_another_after_the_work_stands_beside_todays_and_a_room_expected_short_is_named() -> None:
+    result = result_of("1042")
+    entry = next(
+        one for one in result["acceptance"] if (one["check"], one["place"]) == ("complaint-room-flow", "bed-2")
+    )
+    expected = result["predictions"]["scope"]["readings"]["bed-2"]["flow"]
+    entry["limit"] = expected["value"] + 321
+    shown = text(result)
+    assert f"after the work: at least {entry['limit']:.0f} cfm" in shown
+    sentence = (
+        f"at least {entry['limit']:.0f} cfm. We expect {span(expected['low'], expected['high'], 'cfm')}, likely less"
+    )
+    assert sentence in shown
+    for one in result["acceptance"]:
+        if one["place"] == "bed-2":
+            one["limit"] = expected["value"] - 1
+    assert "likely less than that share" not in text(result)
+
+
+def test_an_offer_that_waits_names_no_day_of_offer() -> None:
+    result = result_of("1042")
+    day, until = result["dates"]["proposal"], result["totals"]["valid_until"]
+    assert f"offered {day}" in text(result)
+    assert f"Valid until {until}" in text(result)
+    fallen = result_of("1042")
+    fallen["dates"]["fell_back_to_survey"] = ["proposal"]
+    assert f"Valid until {until}" not in text(fallen)
+    result["sellable"] = {"answer": "held", "why": ["x"]}
+    assert day not in text(result)
+    assert until not in text(result)
+
+
+def test_a_range_with_a_negative_end_is_in_words() -> None:
+    result = result_of("1042")
+    line = next(one for one in result["lines"] if one["effect"] and one["state"] == "scoped")
+    line["effect"]["alone"]["register_flow"] |= {"value": -8.0, "low": -17.0, "high": 4.0}
+    assert "\N{MINUS SIGN}17 to 4 cfm" in text(result)
+    assert "\N{MINUS SIGN}17 a 4 cfm" in text(result, "es")
+
+
 def test_numbers_are_the_results_own() -> None:
     """Swap numbers in the result: each is found where the paper shows it."""
     result = result_of("1042")

@@ -6,11 +6,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from airwarrant.papers.drawn import PHONE, Pictures
+from airwarrant.papers.numbers import amount
 from airwarrant.papers.page import page
 from airwarrant.papers.sheet import AUTHORITIES, HOUSE, STANDING, Sheet, Whose
 
 #: Order in which lines are spoken of: what must be, what helps, what is wished, what belongs to every job.
 TIERS = ("required", "recommended", "optional", "included")
+#: How a limit stands to a reading that has to reach it.
+_LEAST = ("at least", "above")
 _MEASURED = ("test-in", "unit-off", "after-balance")
 #: Readings of the house that say what an option comes to, in the order in which they matter to who lives there.
 _TOLD = ("register_flow", "external_static", "leakage_25", "power")
@@ -18,12 +21,13 @@ _TOLD = ("register_flow", "external_static", "leakage_25", "power")
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """One thing measured beside what is normal."""
+    """One thing measured beside what is normal; `after` is the limit after the work where that is another one."""
 
     title: str
     reading: str
     must_be: str
     limit: str
+    after: str
     whose: Whose
     word: str
 
@@ -59,6 +63,7 @@ def proposal(sheet: Sheet, size: str) -> str:
         measured=(measured := _measured(sheet)),
         sources=_sources(measured),
         findings=_findings(sheet),
+        short=_short(sheet),
         tiers=[(tier, lines) for tier in TIERS if (lines := _of_tier(sheet, tier))],
         declined=_said(sheet, [(one["said"], one["place"]) for one in result["declined"] if one["how"] == "declined"]),
         not_called_for=_not_called_for(sheet),
@@ -110,12 +115,32 @@ def _measured(sheet: Sheet) -> list[Measured]:
                 title,
                 sheet.reading(verdict),
                 one["must_be"],
-                sheet.limit(verdict),
+                limit := sheet.limit(verdict),
+                after if (after := _held_to(one)) != limit else "",
                 sheet.whose(verdict),
                 verdict["word"],
             )
         )
     return out
+
+
+def _held_to(target: Mapping[str, Any]) -> str:
+    """The limit of a test-out target with its unit; empty where it is not known yet."""
+    return amount(target["limit"], target["unit"]) if target["limit"] is not None else ""
+
+
+def _short(sheet: Sheet) -> list[tuple[str, str, str]]:
+    """Rooms of which we expect less than test-out holds them to: the room, what is expected, the greatest such limit."""
+    readings = (sheet.result["predictions"]["scope"] or {}).get("readings", {})
+    missed: dict[str, tuple[float, str, str]] = {}
+    for one in sheet.result["acceptance"]:
+        if one["place"] == HOUSE or one["must_be"] not in _LEAST or one["limit"] is None or not one["reads"]:
+            continue
+        expected = readings.get(one["place"], {}).get(one["reads"][0]["field"])
+        if expected and expected["unit"] == one["unit"] and expected["value"] < one["limit"]:
+            told = (one["limit"], sheet.range(expected), _held_to(one))
+            missed[one["place"]] = max(missed.get(one["place"], told), told)
+    return [(sheet.place(key), expected, limit) for key, (_, expected, limit) in missed.items()]
 
 
 def _for_homeowner(entries: Sequence[Mapping[str, Any]]) -> list[Mapping[str, Any]]:
