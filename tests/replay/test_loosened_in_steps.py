@@ -261,6 +261,8 @@ def test_a_finding_that_stands_more_often_and_lets_a_rule_lift_what_safety_holds
     narrow = _dry(policy, _WINDY)
     for before, after in ((narrow, _dry(policy)), (policy, _dry(policy))):
         assert _naming("find.dry", loosened(before, after))
+    (said,) = loosened(policy, narrow)
+    assert "which lets a rule lift what safety holds" in said
     assert loosened(_dry(policy), narrow) == ()
 
 

@@ -75,7 +75,7 @@ class _Loosened:
         beside = [*self._freeing(), *self._widening(own)] if self._safety else []
         seeds = [*signed(self._rules), *beside] if self._safety else []
         self._feeding = feeding(a, seeds, authority)
-        self._silencing = frozenset(shunned((*seeds, *self._feeding)))
+        self._silencing = sorted(set(shunned((*seeds, *self._feeding))), key=lambda one: (one[0], -len(one[1])))
         self._checks = [*own, *self._followed([*self._feeding, *beside], own=False)]
         self._rests = {one.check.name: below(a, check_refs(one.check)) for one in self._checks}
         checks = [one.check for one in self._checks]
@@ -340,12 +340,14 @@ class _Loosened:
                 yield f"the rule “{old.title}” ({old.name}), on whose finding a safety rule rests, is {gone}; {UNCLEAR}"
         for name, new in self._b.rules.items():
             before = self._a.rules[name].then if name in self._a.rules else ()
-            silencing = {finding for finding, lifted in self._silencing if not lifted & holds(new)}
+            silencing = {finding: lifted for finding, lifted in self._silencing if not lifted & holds(new)}
             found = [
                 then for then in new.then if then.what == "finding" and then.name in silencing and then not in before
             ]
             if found:
-                yield f"the rule “{new.title}” ({name}) finds {found[0].name}, which keeps a safety rule silent; {UNCLEAR}"
+                finds = found[0].name
+                does = "lets a rule lift what safety holds" if silencing[finds] else "keeps a safety rule silent"
+                yield f"the rule “{new.title}” ({name}) finds {finds}, which {does}; {UNCLEAR}"
 
     def _doubting(self) -> Iterator[str]:
         """Rules that widen the ± of what a safety rule's check rests on: what a narrower or a wider one takes from the rule."""
