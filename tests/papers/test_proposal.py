@@ -75,6 +75,13 @@ def test_an_offer_that_waits_names_no_day_of_offer() -> None:
     assert until not in text(result)
 
 
+def test_a_total_is_no_foot_that_print_repeats() -> None:
+    """A table foot is repeated on each sheet unless it is a group of rows (CSS Tables Module Level 3, 3.6, from memory)."""
+    html = page(result_of("1042"))
+    assert "<tfoot>" in html
+    assert "tfoot { display: table-row-group;" in html
+
+
 def test_a_range_with_a_negative_end_is_in_words() -> None:
     result = result_of("1042")
     line = next(one for one in result["lines"] if one["effect"] and one["state"] == "scoped")

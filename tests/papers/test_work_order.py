@@ -244,3 +244,13 @@ def test_every_hazard_and_word_of_a_hazard_is_called_something_in_both_languages
         for field, word in called:
             assert not field or words.has(f"work_order.fact.{field}"), (language, field)
             assert not word or words.has(f"work_order.word.{word}"), (language, field, word)
+
+
+def test_the_order_of_work_tells_every_size_of_a_line() -> None:
+    result = result_of("1042")
+    line = next(one for one in result["lines"] if len(one["sizes"]) > 1 and one["state"] == "scoped")
+    line["sizes"][1]["text"] = "9,876 in2"
+    html = page(result)
+    row = next(row for row in html.split("<tr>") if f">{line['order']}</td>" in row and line["title"] in row)
+    assert "9,876 in²" in text_of(row)
+    assert as_printed(line["sizes"][0]["text"]) in text_of(row)
