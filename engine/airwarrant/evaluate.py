@@ -28,9 +28,9 @@ from airwarrant.rereads import conflicting, measure_first
 from airwarrant.rules.concluding import Concluding
 from airwarrant.rules.engine import Memory, Outcome
 from airwarrant.rules.facts import Facts, Subject
-from airwarrant.rules.judge import Verdict
 from airwarrant.rules.prepared import Prepared
 from airwarrant.rules.seen import Seen
+from airwarrant.rules.verdict import Verdict
 from airwarrant.rules.verify import consistent, verify
 from airwarrant.rules.widening import Widening
 from airwarrant.run import Decisive, Option, Reread, Round, Run

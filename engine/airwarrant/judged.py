@@ -11,9 +11,10 @@ from airwarrant.job.lookup import reading, test_out_visits
 from airwarrant.job.readings import Reading
 from airwarrant.job.record import JobRecord
 from airwarrant.rules.facts import Subject
-from airwarrant.rules.judge import Judge, Known, Verdict
+from airwarrant.rules.judge import Judge, Known
 from airwarrant.rules.prepared import Prepared
 from airwarrant.rules.seen import Seen
+from airwarrant.rules.verdict import Verdict
 
 Verdicts = dict[tuple[str, str, str], Verdict]
 #: (subject key, field) -> by how much its ± is widened, as a percentage of the reading.

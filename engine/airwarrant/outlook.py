@@ -7,7 +7,7 @@ from airwarrant.house.work import Work
 from airwarrant.job.dictionary import HOUSE_KEY
 from airwarrant.job.record import JobRecord
 from airwarrant.policy.model import Policy
-from airwarrant.rules.judge import Verdict
+from airwarrant.rules.verdict import Verdict
 from airwarrant.run import Alternative, Change, Effect, Moved, Option, Ranges, Step
 from airwarrant.scope.order import line_order
 from airwarrant.scope.settle import Line, Settled

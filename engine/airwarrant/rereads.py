@@ -7,7 +7,7 @@ from airwarrant.house.calibration import Calibration
 from airwarrant.house.predict import Prediction
 from airwarrant.job.dictionary import HOUSE_KEY
 from airwarrant.policy.model import Policy
-from airwarrant.rules.judge import Verdict
+from airwarrant.rules.verdict import Verdict
 from airwarrant.run import Option, Reread
 
 #: A table or a share of it cannot be read again; the reading that it was entered with can.

@@ -12,7 +12,7 @@ from airwarrant.policy.model import Policy
 from airwarrant.pricing.job import Prices
 from airwarrant.rules.engine import Outcome
 from airwarrant.rules.facts import Subject
-from airwarrant.rules.judge import Verdict
+from airwarrant.rules.verdict import Verdict
 from airwarrant.rules.walk import Walked
 from airwarrant.scope.settle import Settled
 from airwarrant.scope.votes import Vote

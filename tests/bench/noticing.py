@@ -29,8 +29,8 @@ from airwarrant.policy.files import market_names, read_market
 from airwarrant.policy.model import Policy, Ref, Rule
 from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.facts import Atom, Facts, Subject
-from airwarrant.rules.judge import Verdict
 from airwarrant.rules.reference import holds, matches
+from airwarrant.rules.verdict import Verdict
 from airwarrant.run import Run
 from airwarrant.session import Session
 from jobs import JOBS, SCENARIOS

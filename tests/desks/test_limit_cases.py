@@ -20,8 +20,8 @@ from airwarrant.job.record import JobRecord
 from airwarrant.judged import Judged
 from airwarrant.policy.cases import LIMITS, Case, read_cases
 from airwarrant.policy.model import CheckClause, Limit, Parameter, Policy, Ref, Then
-from airwarrant.rules.judge import Verdict
 from airwarrant.rules.prepared import Prepared
+from airwarrant.rules.verdict import Verdict
 from airwarrant.units import UNITS
 from jobs import POLICIES
 

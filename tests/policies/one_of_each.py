@@ -11,8 +11,9 @@ from airwarrant.job.readings import Reading
 from airwarrant.job.subject import Subject
 from airwarrant.policy.compose import compose
 from airwarrant.policy.model import Policy
-from airwarrant.rules.judge import Judge, Verdict
+from airwarrant.rules.judge import Judge
 from airwarrant.rules.prepared import Prepared
+from airwarrant.rules.verdict import Verdict
 from airwarrant.shipped import shipped
 
 DATES = dict.fromkeys(("survey", "proposal", "permit"), date(2026, 7, 1))

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from airwarrant.job.dictionary import HOUSE_KEY
-from airwarrant.rules.judge import Verdict
+from airwarrant.rules.verdict import Verdict
 
 PASS, CONDITIONAL, FAIL = "pass", "conditional", "fail"
 #: What a target may come to, and what that makes of the answer; a gate that was not read fails.

@@ -6,8 +6,8 @@ from typing import Any
 from airwarrant.desks.tested_out import TestedOut
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS
 from airwarrant.policy.model import Check, Policy
-from airwarrant.rules.judge import Verdict
 from airwarrant.rules.numbers import Number
+from airwarrant.rules.verdict import Verdict
 from airwarrant.units import number
 
 

@@ -8,7 +8,7 @@ from airwarrant.job.dictionary import HOUSE_KEY, KINDS
 from airwarrant.job.lookup import reading
 from airwarrant.job.readings import Reading
 from airwarrant.job.test_out import KIND
-from airwarrant.rules.judge import Verdict
+from airwarrant.rules.verdict import Verdict
 from airwarrant.units import number
 
 

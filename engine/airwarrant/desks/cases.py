@@ -19,7 +19,7 @@ from airwarrant.policy.files import MARKETS
 from airwarrant.policy.model import Policy, Rule
 from airwarrant.result.document import document
 from airwarrant.result.trace import PolicyTexts
-from airwarrant.rules.judge import Verdict
+from airwarrant.rules.verdict import Verdict
 from airwarrant.run import Run
 from airwarrant.shipped import shipped
 from airwarrant.source.document import Document

@@ -22,9 +22,9 @@ from airwarrant.job.readings import Reading
 from airwarrant.job.record import JobRecord
 from airwarrant.job.shape import written_range
 from airwarrant.judged import NOTHING, Judged
-from airwarrant.rules.judge import Verdict
 from airwarrant.rules.numbers import Number
 from airwarrant.rules.prepared import Prepared
+from airwarrant.rules.verdict import Verdict
 from airwarrant.run import Run
 from airwarrant.source.document import Document
 from airwarrant.units import UNITS, convert

@@ -20,7 +20,7 @@ from airwarrant.job.shape import unit_of
 from airwarrant.policy.model import ManyClause
 from airwarrant.result.document import document
 from airwarrant.result.texts import Texts
-from airwarrant.rules.judge import Verdict
+from airwarrant.rules.verdict import Verdict
 from airwarrant.rules.walk import Walked
 from airwarrant.run import Run
 from airwarrant.source.place import Place

@@ -18,8 +18,8 @@ from airwarrant.policy.cases import LIMITS, parse_cases
 from airwarrant.policy.files import market_names
 from airwarrant.policy.model import Check, Policy, Ref
 from airwarrant.policy.show_values import number_text
-from airwarrant.rules.judge import Verdict
 from airwarrant.rules.numbers import Number
+from airwarrant.rules.verdict import Verdict
 from airwarrant.source.place import Place
 from airwarrant.units import fixed
 

@@ -14,9 +14,10 @@ from airwarrant.job.record import JobRecord
 from airwarrant.job.subject import Subject
 from airwarrant.policy.model import Check, Table
 from airwarrant.policy.unfilled import jurisdiction_known
-from airwarrant.rules.judge import Judge, Verdict
+from airwarrant.rules.judge import Judge
 from airwarrant.rules.numbers import Number
 from airwarrant.rules.prepared import Prepared
+from airwarrant.rules.verdict import Verdict
 from airwarrant.units import UNITS, at_decimals, convert
 
 #: Numbers and words of a record that are otherwise, by (subject, field).

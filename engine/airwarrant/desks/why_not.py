@@ -17,7 +17,7 @@ from airwarrant.policy.cache import PolicyCache
 from airwarrant.policy.model import Rule
 from airwarrant.result.trace import PolicyTexts, failing
 from airwarrant.rules.facts import Subject, place_of
-from airwarrant.rules.judge import Verdict
+from airwarrant.rules.verdict import Verdict
 from airwarrant.rules.walk import PRESENT, ClauseResult, Walked
 from airwarrant.run import Run
 from airwarrant.scope.settle import speaks_of

@@ -16,9 +16,9 @@ from airwarrant.policy.model import Policy
 from airwarrant.pricing.line import Worked
 from airwarrant.replay.layout import Key, Layout, word_bit
 from airwarrant.replay.outcome import Outcome, outcome_from, outcome_of
-from airwarrant.rules.judge import Verdict
 from airwarrant.rules.prepared import BAND_FACTOR
 from airwarrant.rules.seen import Seen
+from airwarrant.rules.verdict import Verdict
 from airwarrant.run import Run
 from airwarrant.units import UNITS, convert
 

@@ -4,8 +4,8 @@ from collections.abc import Mapping
 
 from airwarrant.policy.tasks import READERS
 from airwarrant.result.wording import say
-from airwarrant.rules.judge import Verdict
 from airwarrant.rules.numbers import Number
+from airwarrant.rules.verdict import Verdict
 from airwarrant.run import Run
 from airwarrant.units import fixed
 

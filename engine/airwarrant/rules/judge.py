@@ -3,7 +3,6 @@
 from collections.abc import Callable, Collection, Mapping
 from math import hypot
 from operator import attrgetter
-from typing import Any, NamedTuple
 
 from airwarrant.calculations.figures import take_step
 from airwarrant.calculations.verdict import compare, probability
@@ -16,67 +15,14 @@ from airwarrant.rules.numbers import Number, worst
 from airwarrant.rules.plans import CheckPlan, LimitPlan, Made, Plan
 from airwarrant.rules.prepared import BAND_FACTOR, Prepared
 from airwarrant.rules.seen import Seen
-from airwarrant.units import UNITS, convert, number
+from airwarrant.rules.verdict import Verdict
+from airwarrant.units import UNITS, convert
 
 _VALUE = attrgetter("value")
 _BAND: tuple[Read, ...] = ((BAND_FACTOR, "value"),)
 
 #: (subject key, field, time) -> the reading, or nothing
 Source = Callable[[str, str, str], Reading | None]
-
-
-class Verdict(NamedTuple):
-    """What a check said of one subject at one time.
-
-    `considered` holds every limit that was there to choose from, `limit` the one that governed; `missing` names what was
-    absent; `reads` the policy values read.
-    """
-
-    check: str
-    subject: str
-    time: str
-    word: str
-    reading: Number | None
-    limit: Number | None
-    considered: tuple[Number, ...]
-    band: float
-    margin: float | None
-    probability: float | None
-    missing: tuple[str, ...]
-    reads: tuple[str, ...]
-
-    @property
-    def id(self) -> str:
-        return f"{self.check}@{self.subject}/{self.time}"
-
-    def rests_on(self, readings: Collection[tuple[str, str]]) -> bool:
-        """Whether the verdict was made with any of these readings, by (key, field)."""
-        numbers = (self.reading, *self.considered)
-        return any(number_ is not None and number_.rests_on(readings) for number_ in numbers)
-
-    def as_json(self) -> dict[str, Any]:
-        """Return the verdict for the result file."""
-        out: dict[str, Any] = {
-            "id": self.id,
-            "check": self.check,
-            "subject": self.subject,
-            "time": self.time,
-            "word": self.word,
-        }
-        if self.reading is not None:
-            out["reading"] = self.reading.as_json()
-        if self.limit is not None and self.reading is not None:
-            unit = self.reading.unit
-            out["limit"] = self.limit.as_json()
-            if len(self.considered) > 1:
-                out["considered"] = [c.as_json() for c in self.considered]
-            out["band"] = number(self.band, unit)
-            out["margin"] = number(self.margin or 0.0, unit)
-            out["probability"] = round(self.probability or 0.0, 3)
-        if self.missing:
-            out["missing"] = list(self.missing)
-        out["policy"] = list(self.reads)
-        return out
 
 
 #: Answers of one judge; see `Judge.known`.

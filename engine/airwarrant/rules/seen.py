@@ -8,7 +8,7 @@ from airwarrant.policy.access import Read
 
 if TYPE_CHECKING:
     from airwarrant.rules.facts import Atom, Firing
-    from airwarrant.rules.judge import Verdict
+    from airwarrant.rules.verdict import Verdict
 
 
 @dataclass(slots=True)

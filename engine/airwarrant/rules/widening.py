@@ -5,9 +5,9 @@ from collections.abc import Callable, Collection, Mapping
 from airwarrant.policy.model import Rule
 from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.facts import Facts, Firing, Subject
-from airwarrant.rules.judge import Verdict
 from airwarrant.rules.prepared import Prepared
 from airwarrant.rules.seen import Seen
+from airwarrant.rules.verdict import Verdict
 from airwarrant.units import convert
 
 
