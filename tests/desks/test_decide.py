@@ -104,6 +104,9 @@ def test_a_declined_line_takes_what_needs_it_along(ranch: Job) -> None:
     followed = {one.line: (one.before, one.after, one.why) for one in found.followed}
     assert followed[ELBOW] == ("scoped", "left-out", "")
     assert followed[RETURN] == ("scoped", "held", "waits for replace-elbow")
+    why = {line: why for line, (before, _, why) in followed.items() if before == "not on the scope"}
+    assert why["enlarge-filter-grille@house"] == f"rule grow.grille; follows from {ELBOW} declined"
+    assert all(why.values())
 
 
 def test_an_accepted_line_changes_nothing_but_the_record(ranch: Job) -> None:
