@@ -101,6 +101,7 @@ def _narrowly_not() -> Record:
     record["visit"][0]["appliance"] = [{"id": "range", "spill_cold": 294}]
     record["return"][0] |= {"wet": "no", "material": "flex", "disturbed": "yes", "space": "attic", "insulation": 8}
     record["plenum"][0] |= {"disturbed": "yes", "space": "crawl", "insulation": 6, "closure": "mastic-mesh"}
+    record["house"]["crawl_water"] = "no"
     _add(record, "leak", {"id": "garage-gap", "side": "supply", "space": "garage"})
     _add(record, "platform", {"id": "base", "touches": "garage", "openings": "no", "moisture": "no"})
     _add(
