@@ -152,7 +152,11 @@ def test_a_contradiction_is_found(evaluators: dict[str, Evaluator], rule: str, j
         ("cross.lead-not-answered@house", "1042", old_house(1978, asbestos_suspect="no")),
         ("cross.lead-not-answered@house", "1042", old_house(1950, asbestos_suspect="no", paint_cut="no")),
         ("cross.lead-not-tested@house", "1042", old_house(1978, asbestos_suspect="no", paint_cut="yes")),
-        ("cross.lead-not-tested@house", "1042", old_house(1950, asbestos_suspect="no", paint_cut="yes", lead_paint="no")),
+        (
+            "cross.lead-not-tested@house",
+            "1042",
+            old_house(1950, asbestos_suspect="no", paint_cut="yes", lead_paint="no"),
+        ),
         ("cross.lead-not-tested@house", "1042", old_house(1950, asbestos_suspect="no")),
         ("cross.asbestos-not-answered@house", "1042", old_house(1950, asbestos_suspect="no", paint_cut="no")),
         ("cross.door@bed-2", "1042", both(of("room", "bed-2", undercut=2), of("room", "bed-2", own_return="yes"))),
