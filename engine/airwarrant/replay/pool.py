@@ -4,6 +4,8 @@ from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field
+from itertools import islice
+from math import ceil
 from multiprocessing import get_context
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
@@ -97,14 +99,18 @@ class Pool:
     def _work(self, tasks: Iterator[tuple[Any, str]]) -> Iterator[tuple[int, Any]]:
         """Give out tasks and yield (number, answer); a task that kills twice answers with its name."""
         waiting = enumerate(tasks)
-        again: deque[tuple[int, Any]] = deque()
+        again: deque[tuple[int, Any]] = deque(islice(waiting, self._processes * _AT_HAND))
         alone: deque[tuple[int, Any]] = deque()
-        workers: list[_Worker] = []
-        open_ = True
+        # No more workers than have something to do; they get ready beside each other.
+        workers = [self._start() for _ in range(min(self._processes, ceil(len(again) / _AT_HAND)))]
+        open_ = bool(again)
         try:
+            for worker in workers:
+                self._say(worker, self._asked)
             while open_ or again or alone or any(worker.at_hand for worker in workers):
                 if (open_ or again or alone) and len(workers) < self._processes:
                     workers.append(self._start())
+                    self._say(workers[-1], self._asked)
                 for worker in workers:
                     open_ = self._fill(worker, waiting, again, alone) and open_
                 busy = {worker.pipe: worker for worker in workers if worker.at_hand}
@@ -158,13 +164,17 @@ class Pool:
 
     def _give(self, worker: _Worker, task: tuple[int, Any]) -> None:
         worker.at_hand.append(task)
+        self._say(worker, task[1][0])
+
+    @staticmethod
+    def _say(worker: _Worker, what: object) -> None:
         # A pipe that is broken tells so when it is read.
         with suppress(OSError):
-            worker.pipe.send(task[1][0])
+            worker.pipe.send(what)
 
     def _start(self) -> _Worker:
         mine, its = self._context.Pipe()
-        process = self._context.Process(target=self.serve, args=(its, self._asked), daemon=True)
+        process = self._context.Process(target=_begin, args=(its, self.serve), daemon=True)
         process.start()
         its.close()
         return _Worker(process, mine)
@@ -175,6 +185,15 @@ class Pool:
         if worker.process.is_alive():
             worker.process.kill()
             worker.process.join()
+
+
+def _begin(pipe: Connection, serve: Callable[[Connection, Asked], None]) -> None:
+    """Start with what is asked; it comes through the pipe, so that nobody waits for it until the next worker has been started."""
+    try:
+        asked = pipe.recv()
+    except EOFError:
+        return
+    serve(pipe, asked)
 
 
 def serve(pipe: Connection, asked: Asked) -> None:
