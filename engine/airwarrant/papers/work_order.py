@@ -24,19 +24,16 @@ ACCESS = (
     "roof_height", "roof_pitch", "roof_cover", "crane_needed", "attic_kind", "hatch_width", "hatch_length", "attic_path",
     "attic_path_width", "service_space", "crawl_height", "parking", "pets",
 )  # fmt: skip
-#: Access that concerns one form of equipment or one space only, by the facts that make it so.
+_UNITS, _PATHS = ("form", "old_form"), ("return_path_space", "supply_path_space")
+#: Access to one form of equipment, old or new, or to one space of either path: the facts that make it matter.
+_ROOF = ((_UNITS, "package-roof"), (_PATHS, "roof"))
+_ATTIC = ((_UNITS, "split-attic"), (_PATHS, "attic"))
+_ATTIC_UNIT = ((_UNITS, "split-attic"),)
+_CRAWL = ((_PATHS, "crawl"),)
 _ONLY_WHERE = {
-    "roof_height": ("form", ("package-roof",)),
-    "roof_pitch": ("form", ("package-roof",)),
-    "roof_cover": ("form", ("package-roof",)),
-    "crawl_height": ("supply_path_space", ("crawl",)),
-    "hatch_width": ("supply_path_space", ("attic",)),
-    "hatch_length": ("supply_path_space", ("attic",)),
-    "attic_path": ("form", ("split-attic",)),
-    "attic_path_width": ("form", ("split-attic",)),
-    "service_space": ("form", ("split-attic",)),
-    "attic_kind": ("supply_path_space", ("attic",)),
-}
+    "roof_height": _ROOF, "roof_pitch": _ROOF, "roof_cover": _ROOF, "crawl_height": _CRAWL, "hatch_width": _ATTIC,
+    "hatch_length": _ATTIC, "attic_kind": _ATTIC, "attic_path": _ATTIC_UNIT, "attic_path_width": _ATTIC_UNIT, "service_space": _ATTIC_UNIT,
+}  # fmt: skip
 #: Kinds of places where something burns: tested last.
 _FLAMES = ("zone", "appliance")
 #: Figures of the new unit held against what is delivered.
@@ -205,8 +202,8 @@ def _access(sheet: Sheet) -> list[Fact]:
 
 
 def _concerns(sheet: Sheet, field: str) -> bool:
-    other, words = _ONLY_WHERE.get(field, ("", ()))
-    return not other or sheet.fact(HOUSE, other) in words
+    where = _ONLY_WHERE.get(field)
+    return where is None or any(sheet.fact(HOUSE, other) == word for others, word in where for other in others)
 
 
 def _confirm(sheet: Sheet) -> list[Fact]:
