@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from math import inf
 
 from airwarrant.policy.model import Check, Policy
-from airwarrant.units import UNITS
+from airwarrant.units import to_si
 
 _UPPER = ("at most", "below")
 
@@ -42,12 +42,8 @@ def limit_of(policy: Policy, check: Check) -> float | None:
         return None
     ref = check.limits[0].of
     if ref.form == "quantity":
-        return _si(ref.value, ref.unit)
+        return to_si(ref.value, ref.unit)
     parameter = policy.parameters.get(ref.name) if ref.form == "parameter" else None
     if parameter is None or isinstance(parameter.value, str):
         return None
-    return _si(float(parameter.value), parameter.unit)
-
-
-def _si(value: float, unit: str) -> float:
-    return value * UNITS[unit].factor + UNITS[unit].offset
+    return to_si(float(parameter.value), parameter.unit)

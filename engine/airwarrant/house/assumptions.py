@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from airwarrant.job.readings import Reading
-from airwarrant.units import UNITS
+from airwarrant.units import UNITS, to_si
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,5 +41,4 @@ PREFIXES = ("predict_", "season_", "load_")
 
 def si(reading: Reading) -> float:
     """Value of a reading in SI."""
-    unit = UNITS[reading.unit]
-    return reading.value * unit.factor + unit.offset
+    return to_si(reading.value, reading.unit)

@@ -8,7 +8,7 @@ from typing import Literal
 from airwarrant.calculations.verdict import compare
 from airwarrant.policy.model import Check, CheckClause, Clause, ManyClause, Policy, Rule
 from airwarrant.replay.layout import WORDS
-from airwarrant.replay.rests_on import Slope
+from airwarrant.replay.slopes import Slope
 
 #: ``strict``: nothing is lost. ``looser``: of some reading a rule no longer speaks. ``unclear``: one speaks no longer and another
 #: does instead, or which way a number goes is not known.

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from airwarrant.policy.checks import limit_refs
 from airwarrant.policy.model import Check, Policy, Ref
+from airwarrant.policy.rests_on import limits_refs, percent
 from airwarrant.policy.sizes import size_refs
-from airwarrant.replay.rests_on import limits_refs, percent
 from airwarrant.units import UNITS
 
 #: A value by the form of its references and its name: a parameter or a table.

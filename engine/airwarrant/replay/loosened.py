@@ -21,13 +21,14 @@ from airwarrant.policy.model import (
     Table,
     Then,
 )
+from airwarrant.policy.rests_on import Key, below, check_refs
 from airwarrant.policy.show_values import rows_text, value_text
 from airwarrant.policy.steering import ASSUMED
 from airwarrant.replay.feeding import Signed, feeding, holds, shunned, signed
 from airwarrant.replay.heard import Heard, Strength, heard, judged_again, worst
 from airwarrant.replay.moved import figure_moved, judged_whole, limit_moved, opposed, si, with_value
-from airwarrant.replay.rests_on import Key, Slopes, answers, below, check_refs
 from airwarrant.replay.rule_strength import later, rule_beside
+from airwarrant.replay.slopes import Slopes, answers
 from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.prepared import BAND_FACTOR
 from airwarrant.units import UNITS

@@ -1,8 +1,9 @@
 """Which way a limit, a figure or a value went from one policy to another, by what it is made of."""
 
 from airwarrant.policy.model import Check, Figure, Limit, Parameter, Policy, Ref
-from airwarrant.replay.rests_on import Slope, Slopes, percent
-from airwarrant.units import UNITS
+from airwarrant.policy.rests_on import percent
+from airwarrant.replay.slopes import Slope, Slopes
+from airwarrant.units import to_si
 
 
 def with_value(slope: Slope, before: float | None, after: float | None) -> Slope:
@@ -21,8 +22,7 @@ def opposed(slope: Slope, way: Slope) -> Slope:
 
 def si(parameter: Parameter) -> float:
     """The value of a parameter that is a number, in SI."""
-    unit = UNITS[parameter.unit]
-    return float(parameter.value) * unit.factor + unit.offset
+    return to_si(float(parameter.value), parameter.unit)
 
 
 def figure_moved(old: Figure, new: Figure) -> Slope:
@@ -107,7 +107,7 @@ def _known(policy: Policy, limit: Limit, times: Ref | None) -> float | None:
 
 def _number(policy: Policy, ref: Ref) -> float | None:
     if ref.form == "quantity":
-        return ref.value * UNITS[ref.unit].factor + UNITS[ref.unit].offset
+        return to_si(ref.value, ref.unit)
     parameter = policy.parameters.get(ref.name) if ref.form == "parameter" else None
     return None if parameter is None or isinstance(parameter.value, str) else si(parameter)
 

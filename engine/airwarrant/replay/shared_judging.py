@@ -8,7 +8,7 @@ from airwarrant.job.record import JobRecord
 from airwarrant.judged import Judged
 from airwarrant.policy.digest import same_meaning
 from airwarrant.policy.model import Policy
-from airwarrant.replay.rests_on import Key, below, check_refs
+from airwarrant.policy.rests_on import Key, below, check_refs
 from airwarrant.rules.facts import Subject
 from airwarrant.rules.prepared import BAND_FACTOR, Prepared
 from airwarrant.rules.seen import Seen

@@ -16,7 +16,7 @@ from airwarrant.rules.plans import CheckPlan, LimitPlan, Made, Plan
 from airwarrant.rules.prepared import BAND_FACTOR, Prepared
 from airwarrant.rules.seen import Seen
 from airwarrant.rules.verdict import Verdict
-from airwarrant.units import UNITS, convert
+from airwarrant.units import UNITS, convert, to_si
 
 _VALUE = attrgetter("value")
 _BAND: tuple[Read, ...] = ((BAND_FACTOR, "value"),)
@@ -354,7 +354,7 @@ class Judge:
             if share is None:
                 return None, missing, reads
             parts.append(share)
-            value, doubt = value * _si(share.value, share.unit), doubt * _si(share.value, share.unit)
+            value, doubt = value * to_si(share.value, share.unit), doubt * to_si(share.value, share.unit)
         return Number("limit", base.name, value, unit, doubt, parts=tuple(parts), step="limit"), missing, reads
 
 
@@ -363,14 +363,9 @@ def _difference(value: float, from_unit: str, to_unit: str) -> float:
     return value * UNITS[from_unit].factor / UNITS[to_unit].factor
 
 
-def _si(value: float, unit: str) -> float:
-    return value * UNITS[unit].factor + UNITS[unit].offset
-
-
 def _value_and_doubt(part: Number) -> tuple[float, float]:
     """Value and ± of a number, SI."""
-    unit = UNITS[part.unit]
-    return part.value * unit.factor + unit.offset, part.plus_minus * unit.factor
+    return to_si(part.value, part.unit), part.plus_minus * UNITS[part.unit].factor
 
 
 def _scale(base: Number, unit: str) -> float:

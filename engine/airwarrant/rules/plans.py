@@ -1,10 +1,11 @@
 """What a policy's references lead to, worked out once for all jobs: what they always are, or whom to ask for it."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS
 from airwarrant.policy.access import Read, parameter_read
 from airwarrant.policy.model import Check, Figure, Policy, Ref, Table
+from airwarrant.policy.rests_on import below, check_refs
 from airwarrant.rules.numbers import Number
 
 #: A number, or None where it is unknown; what was missing for it, as often as it was asked for; the policy values read for it.
@@ -55,18 +56,8 @@ class CheckPlan:
 
     __slots__ = ("check", "fields", "limits", "reading")
 
-    def __init__(self, check: Check, reading: Plan, limits: tuple[LimitPlan, ...]) -> None:
-        self.check, self.reading, self.limits = check, reading, limits
-        parts = [part for limit in limits for part in (limit.of, limit.less, limit.more, limit.times)]
-        self.fields = frozenset(name for plan in (reading, *parts) if plan is not None for name in _fields(plan))
-
-
-def _fields(plan: Plan) -> Iterator[str]:
-    below = plan.parts if plan.by is None else (plan.by,)
-    for part in below:
-        yield from _fields(part)
-    if plan.known is None and plan.table is None and plan.figure is None:
-        yield plan.name
+    def __init__(self, check: Check, reading: Plan, limits: tuple[LimitPlan, ...], fields: frozenset[str]) -> None:
+        self.check, self.reading, self.limits, self.fields = check, reading, limits, fields
 
 
 class Plans:
@@ -89,7 +80,8 @@ class Plans:
             )
             for limit in check.limits
         ]
-        return CheckPlan(check, self.of(check.reading, check.each), tuple(limits))
+        fields = frozenset(name for form, name in below(self._policy, check_refs(check)) if form == "field")
+        return CheckPlan(check, self.of(check.reading, check.each), tuple(limits), fields)
 
     def of(self, ref: Ref, kind: str) -> Plan:
         """The plan of a reference for subjects of a kind; raise `PolicyError` for a parameter that the policy does not have."""

@@ -35,11 +35,12 @@ def _beyond(policy: Policy, check: Check, limit: Limit, bounds: _Bounds) -> Iter
         if low <= held <= high:
             continue
         least, most = (f"{(end - scale.offset) / scale.factor:.4g}" for end in bounds)
+        between = f"{least} or more" if high == inf else f"{least} to {most}"
         always = (held < low) == (check.must_be in ("at most", "below"))
         outcome = "every reading fails it" if always else "no reading can fail it"
-        found = f"`{name}` is {value:g} {unit}, and what the check `{check.name}` reads lies between {least} and {most}: {outcome}"
+        found = f"`{name}` is {value:g} {unit}, and what the check `{check.name}` reads is {between}: {outcome}"
         advice = "Look at the sign, the decimal point and the unit."
-        yield Fault("odd-limit", found, f"{least} to {most} {unit}", place, name, advice)
+        yield Fault("odd-limit", found, f"{between} {unit}", place, name, advice)
 
 
 def _values(policy: Policy, check: Check, ref: Ref) -> Iterator[tuple[str, float, str, Place]]:
