@@ -219,7 +219,7 @@ def test_a_loosened_safety_value_is_named(named: str) -> None:
     old = policy.parameters[named]
     factor = 2.0 if old.safer == "lower" else 0.5
     looser = replace(policy, parameters={**policy.parameters, named: replace(old, value=float(old.value) * factor)})
-    assert any(named in one for one in loosened(policy, looser))
+    assert any(named in one.said for one in loosened(policy, looser))
     assert not loosened(looser, policy)
     assert not loosened(policy, policy)
 
@@ -228,7 +228,7 @@ def test_a_safety_rule_that_is_gone_is_loosened() -> None:
     policy = compose(POLICIES, MARKET, {})
     name = next(name for name, rule in policy.rules.items() if rule.authority == "safety")
     less = replace(policy, rules={n: rule for n, rule in policy.rules.items() if n != name})
-    assert [one for one in loosened(policy, less) if name in one]
+    assert [one for one in loosened(policy, less) if name in one.said]
 
 
 def test_trees_stand_on_both_sides_and_on_the_page(whole: Told) -> None:

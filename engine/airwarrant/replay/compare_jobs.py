@@ -13,6 +13,7 @@ from airwarrant.job.record import JobRecord
 from airwarrant.policy.model import Policy
 from airwarrant.replay.answer import Answer, compared
 from airwarrant.replay.facts import facts_of, outcome_in
+from airwarrant.replay.followed import Looser
 from airwarrant.replay.loosened import loosened
 from airwarrant.replay.outcome import Outcome, outcome_of
 from airwarrant.replay.past_records import read_past
@@ -52,7 +53,7 @@ class Done:
         Which of the pair's changes can touch it.
     changes : tuple of Change or None
         The pair's changes, with the first job of a pair.
-    looser : tuple of str
+    looser : tuple of Looser
         What of safety the pair's second policy holds looser, with the first job of a pair.
     facts : bytes or None
         Facts of the first evaluation, where they were asked for.
@@ -62,7 +63,7 @@ class Done:
     pair: str = ""
     hits: tuple[int, ...] = ()
     changes: tuple[Change, ...] | None = None
-    looser: tuple[str, ...] = ()
+    looser: tuple[Looser, ...] = ()
     facts: bytes | None = None
 
 
@@ -99,7 +100,7 @@ class Comparer:
     def _compared(self, job: Job, record: JobRecord) -> Done:
         a, b = self._policy(self._a, record), self._policy(self._b, record)
         pair = f"{a.digest[:16]}:{b.digest[:16]}"
-        changes, looser = None, tuple[str, ...]()
+        changes, looser = None, tuple[Looser, ...]()
         reach = self._reach.get(pair)
         if reach is None:
             reach = self._reach[pair] = Reach(a, b)

@@ -9,6 +9,7 @@ from typing import Any, TextIO
 from airwarrant.errors import CallError, Fault
 from airwarrant.replay.answer import answer_of
 from airwarrant.replay.compare_jobs import Asked, Done
+from airwarrant.replay.followed import Looser
 from airwarrant.replay.layout import FORMAT
 from airwarrant.replay.program import program
 from airwarrant.replay.reach import Change
@@ -85,7 +86,7 @@ class Journal:
                     self._written.add(data["pair"])
                 answer = answer_of(data["answer"])
                 pair, hits = str(data["pair"]), tuple(map(int, data["hits"]))
-                looser = tuple(map(str, data.get("looser", ())))
+                looser = tuple(Looser(str(what), str(ending)) for what, ending in data.get("looser", ()))
                 self.done[answer.job, str(data["key"])] = Done(answer, pair, hits, changes.get(pair), looser)
             except (ValueError, KeyError, TypeError):
                 return

@@ -10,9 +10,10 @@ from airwarrant.policy.model import Policy
 from airwarrant.replay.answer import Answer
 from airwarrant.replay.compare_jobs import Asked, Done
 from airwarrant.replay.facts import outcome_in
+from airwarrant.replay.followed import Looser
 from airwarrant.replay.journal import Journal
 from airwarrant.replay.kept_facts import KeptFacts
-from airwarrant.replay.loosened import is_only_told, loosened
+from airwarrant.replay.loosened import loosened
 from airwarrant.replay.outcome import Outcome
 from airwarrant.replay.pool import Runner
 from airwarrant.replay.reach import Reach, told
@@ -129,10 +130,10 @@ class _Replay:
         self._markets: dict[str, str] = {}
         self._titles: dict[tuple[str, str], str] = {}
         #: what of safety is looser in a market, as jobs of it came
-        self._looser: dict[str, None] = {}
+        self._looser: dict[Looser, None] = {}
 
     def run(self, trees: bool) -> Told:
-        looser: tuple[str, ...] = ()
+        looser: tuple[Looser, ...] = ()
         if self._asked.a.address.fixed and self._asked.b.address.fixed:
             pair = self._sides[0].policy(), self._sides[1].policy()
             looser = loosened(*pair)
@@ -153,9 +154,9 @@ class _Replay:
             self._asked.b.name,
             self._summary.jobs,
             self._summary,
-            tuple(one for one in said if not is_only_told(one)),
+            tuple(one.said for one in said if one.fails),
             tuple(self._runner.trees(asked)) if asked else (),
-            tuple(one for one in said if is_only_told(one)),
+            tuple(one.said for one in said if not one.fails),
             self._titles,
             tuple(refused(self._failed, zip((self._asked.a.name, self._asked.b.name), self._sides, strict=True))),
         )
@@ -193,7 +194,7 @@ class _Replay:
                 yield replace(job, facts=kept)
 
     def _add(self, head: Head, done: Done) -> None:
-        self._looser |= {f"{done.answer.market}: {one}": None for one in done.looser}
+        self._looser |= {_in(done.answer.market, one): None for one in done.looser}
         if done.answer.sort == "failed":
             self._failed.setdefault(done.answer.why, head)
         if self._summary.add(done):
@@ -254,8 +255,12 @@ class _Replay:
             self._reach[pair] = Reach(a, b)
             self._markets[pair] = b.market.name
             self._titles |= _titles(a, b)
-            self._looser |= {f"{b.market.name}: {one}": None for one in loosened(a, b)}
+            self._looser |= {_in(b.market.name, one): None for one in loosened(a, b)}
         return pair
+
+
+def _in(market: str, one: Looser) -> Looser:
+    return one._replace(what=f"{market}: {one.what}")
 
 
 def _titles(a: Policy, b: Policy) -> dict[tuple[str, str], str]:
