@@ -7,8 +7,9 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 
 from airwarrant.air.network_parts import NotConverged
+from airwarrant.assumed import assumptions_of
 from airwarrant.errors import AirFault
-from airwarrant.house.assumptions import PREFIXES, Assumptions, si
+from airwarrant.house.assumptions import si
 from airwarrant.house.needed import NEEDED
 from airwarrant.house.path import AirPath
 from airwarrant.house.predict import REGISTERS, Prediction, Predictor, prepare
@@ -37,7 +38,7 @@ from airwarrant.run import Decisive, Option, Reread, Round, Run
 from airwarrant.scope.order import task_order
 from airwarrant.scope.settle import Settled, settle
 from airwarrant.scope.votes import Vote, votes_of
-from airwarrant.units import UNITS, convert, to_si
+from airwarrant.units import convert
 
 #: What the air network adds to the readings found, and a room's share of the air.
 _OF_AIR = {
@@ -386,19 +387,3 @@ def _trial(task: str, place: Subject) -> Vote:
 
 def _ids(settled: Settled) -> list[str]:
     return [line.id for line in settled.active()]
-
-
-def assumptions_of(policy: Policy) -> Assumptions:
-    """What the air model reads of a policy, in SI."""
-    values = {
-        name: to_si(float(p.value), p.unit)
-        for name, p in policy.parameters.items()
-        if name.startswith(PREFIXES) and not isinstance(p.value, str)
-    }
-    plus_minus = {
-        str(row[0]): (float(row[1]) * UNITS[table.unit].factor, table.unit == "%")
-        for name, table in policy.tables.items()
-        if name.startswith("plus_minus_")
-        for row in table.rows
-    }
-    return Assumptions(values, plus_minus)

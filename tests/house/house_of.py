@@ -10,7 +10,7 @@ from typing import Any
 
 import tomli_w
 
-from airwarrant.evaluate import assumptions_of
+from airwarrant.assumed import assumptions_of
 from airwarrant.house.assumptions import Assumptions
 from airwarrant.house.calibrate import House
 from airwarrant.house.changes import gather_assumptions

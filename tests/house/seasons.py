@@ -10,10 +10,11 @@ import numpy as np
 import tomli_w
 
 from airwarrant.house.air_side import AirSide, Derived
-from airwarrant.house.assumptions import PREFIXES, Assumptions
+from airwarrant.house.assumptions import Assumptions
 from airwarrant.house.season import NEEDED
 from airwarrant.job.reading_records import parse_job
 from airwarrant.job.record import JobRecord
+from airwarrant.policy.steering import ASSUMED
 from airwarrant.units import UNITS, convert
 
 POLICIES = Path(__file__).resolve().parents[2] / "policies"
@@ -45,7 +46,7 @@ def assumed(region: str = "", **others: tuple[float, str]) -> Assumptions:
             if "value" in block:  # else a note that the value before holds here too
                 known[name] = (float(block["value"]), block.get("unit") or known[name][1])
     known |= others
-    assert all(name.startswith(PREFIXES) for name in known)
+    assert all(name.startswith(ASSUMED) for name in known)
     for name, unit in NEEDED.items():
         convert(*known[name], unit)  # refuses another dimension
     return Assumptions({n: value * UNITS[u].factor + UNITS[u].offset for n, (value, u) in known.items()})

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from airwarrant.evaluate import assumptions_of
+from airwarrant.assumed import assumptions_of
 from airwarrant.house.calibration import Calibration
 from airwarrant.house.predict import prepare
 from airwarrant.made_jobs.made import MadeJob, made

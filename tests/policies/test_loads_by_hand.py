@@ -14,7 +14,7 @@ import pvlib
 import pytest
 import tomli_w
 
-from airwarrant.evaluate import assumptions_of
+from airwarrant.assumed import assumptions_of
 from airwarrant.house.assumptions import Assumptions
 from airwarrant.house.room_loads import room_loads
 from airwarrant.house.room_targets import room_targets

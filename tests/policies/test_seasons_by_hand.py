@@ -8,7 +8,7 @@ from datetime import date
 
 import pytest
 
-from airwarrant.evaluate import assumptions_of
+from airwarrant.assumed import assumptions_of
 from airwarrant.house.assumptions import Assumptions
 from airwarrant.house.season import season_readings
 from airwarrant.house.surroundings import Places, in_season, regain

@@ -1,5 +1,6 @@
 """Which jobs are told first, and which are named beside a count: by hand, for answers made here."""
 
+from dataclasses import asdict
 from decimal import Decimal
 from itertools import permutations
 
@@ -11,7 +12,7 @@ from airwarrant.replay.summary import MOST_NAMED, Summary
 
 
 def _repriced(job: str, by: int) -> Answer:
-    line = LineMoved("seal-ducts@house", "repriced", "100.00", f"{100 + by}.00")
+    line = LineMoved("seal-ducts@house", "repriced", amount_before="100.00", amount_after=f"{100 + by}.00")
     return Answer(job, "m", "moved", before="100.00", after=f"{100 + by}.00", lines=(line,))
 
 
@@ -46,14 +47,17 @@ def test_a_few_jobs_are_named_in_whatever_order_they_come() -> None:
 
 
 @pytest.mark.parametrize(
-    ("kind", "text", "read"),
+    ("line", "read"),
     [
-        ("repriced", "1070.00", "1,070"),
-        ("repriced", "no price", "no price"),
-        ("added", "required, 14 in, 1070.50", "required, 14 in, 1,070.50"),
-        ("resized", "2.25", "2.25"),
-        ("dropped", "", ""),
+        (LineMoved("a@house", "repriced", amount_before="1070.00", amount_after="1150.00"), ("1,070", "1,150")),
+        (LineMoved("a@house", "repriced", amount_after="1070.00"), ("no price", "1,070")),
+        (
+            LineMoved("a@house", "added", after="required, 14 in", amount_after="1070.50"),
+            ("", "required, 14 in, 1,070.50"),
+        ),
+        (LineMoved("a@house", "dropped", before="optional"), ("optional", "")),
+        (LineMoved("a@house", "resized", "2.25", "1,200.00"), ("2.25", "1,200.00")),
     ],
 )
-def test_an_amount_is_read_as_elsewhere(kind: str, text: str, read: str) -> None:
-    assert as_read(kind, text) == read
+def test_an_amount_is_read_as_elsewhere(line: LineMoved, read: tuple[str, str]) -> None:
+    assert (as_read(asdict(line), "before"), as_read(asdict(line), "after")) == read

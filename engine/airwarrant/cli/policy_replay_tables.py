@@ -126,7 +126,7 @@ def _most(console: Console, told: "Told", data: Mapping[str, Any]) -> None:
         amounts = [money_shown(one[key]) if one.get(key) else "none" for key in ("before", "after")]
         console.print(Text(f"{one['job']}: {' → '.join(amounts)}", style="bold"), soft_wrap=True)
         for line in one.get("lines", ()):
-            before, after = (as_read(line["kind"], line[side]) or "not there" for side in ("before", "after"))
+            before, after = (as_read(line, side) or "not there" for side in ("before", "after"))
             console.print(Text(f"  {line['kind']:<8} {line['line']}: {before} → {after}"), soft_wrap=True)
         for what, several in (("stop", "stops"), ("hold", "holds"), ("test-out", "targets")):
             for name, before, after in one.get(several, ()):

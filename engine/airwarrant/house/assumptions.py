@@ -15,7 +15,7 @@ class Assumptions:
     Attributes
     ----------
     values : mapping of str to float
-        Parameters whose names begin with one of `PREFIXES`; a share is 0..1.
+        Parameters by name; a share is 0..1.
     plus_minus : mapping of str to (float, bool)
         By reading: what policy gives as its ± (coverage 2), and whether that is a share of the reading instead of SI.
     """
@@ -33,10 +33,6 @@ class Assumptions:
             return reading.plus_minus * factor
         width, is_share = self.plus_minus.get(name, (0.0, False))
         return abs(reading.value) * factor * width if is_share else width
-
-
-#: First part of the names of policy parameters that the air model reads.
-PREFIXES = ("predict_", "season_", "load_")
 
 
 def si(reading: Reading) -> float:

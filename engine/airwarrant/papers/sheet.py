@@ -78,6 +78,11 @@ class Sheet:
         """Return what people call places, once each; none for the whole house."""
         return list(dict.fromkeys(self.place(key) for key in keys if key != HOUSE))
 
+    def at(self, keys: Iterable[str]) -> str:
+        """Return them in brackets, to stand behind a sentence; empty for the whole house."""
+        places = self.places(keys)
+        return f" ({', '.join(places)})" if places else ""
+
     def fact(self, key: str, field: str) -> str:
         """Return the closed word of a fact; empty where the record does not say."""
         item = self.result["record"]["items"].get(key, {})

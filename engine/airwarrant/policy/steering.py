@@ -12,6 +12,8 @@ STEERING = {"band_factor": "1", "rounds_most": "1", "gain_floor": "%", "doubt_wh
 
 #: Parameters whose names begin so are assumptions of the air model.
 ASSUMED = ("predict_", "season_", "load_")
+#: Tables whose names begin so give the ± of readings that state none.
+PLUS_MINUS = "plus_minus_"
 
 
 def check_steering(policy: Policy, needed: Mapping[str, str] = MappingProxyType({})) -> None:

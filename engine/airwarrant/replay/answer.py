@@ -1,6 +1,5 @@
 """What a replay says of one job: plain data that a worker sends, a journal keeps and a summary adds up."""
 
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, field
 from decimal import Decimal
@@ -10,18 +9,23 @@ from airwarrant.replay.outcome import Outcome, Standing, Told, money
 from airwarrant.result.why_prices import money_shown
 
 Kind = Literal["added", "dropped", "resized", "repriced", "tier", "state"]
-_AMOUNT = re.compile(r"\d+\.\d\d")
 KINDS: tuple[Kind, ...] = ("added", "dropped", "resized", "repriced", "tier", "state")
 
 
 @dataclass(frozen=True, slots=True)
 class LineMoved:
-    """One way in which a line differs; `before` or `after` is empty where the line is not there."""
+    """One way in which a line differs.
+
+    `before` or `after` is empty where the line is not there; of a line that comes, goes or costs otherwise the amounts are exact
+    texts, empty without one.
+    """
 
     line: str
     kind: Kind
-    before: str
-    after: str
+    before: str = ""
+    after: str = ""
+    amount_before: str = ""
+    amount_after: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,12 +101,12 @@ def answer_of(data: Mapping[str, Any]) -> Answer:
     return Answer(**held)
 
 
-def as_read(kind: str, text: str) -> str:
-    """`before` or `after` of a line that moved as a person reads it: with its amount, which stands last, as elsewhere."""
-    head, part, last = text.rpartition(", ")
-    if kind not in ("added", "dropped", "repriced") or not _AMOUNT.fullmatch(last):
-        return text
-    return f"{head}{part}{money_shown(last)}"
+def as_read(line: Mapping[str, Any], side: str) -> str:
+    """What a line that moved was or is, as a person reads it; empty where it is not there. `side` is ``before`` or ``after``."""
+    amount = line[f"amount_{side}"]
+    if line["kind"] == "repriced":
+        return money_shown(amount) if amount else "no price"
+    return ", ".join(part for part in (line[side], money_shown(amount) if amount else "") if part)
 
 
 def compared(job: str, market: str, a: Outcome, b: Outcome) -> Answer:
@@ -137,21 +141,26 @@ def _lines(a: Mapping[str, Standing], b: Mapping[str, Standing]) -> Iterator[Lin
     for line in sorted({*a, *b}):
         before, after = a.get(line), b.get(line)
         if before is None or after is None:
-            yield LineMoved(line, "added" if before is None else "dropped", _whole(before), _whole(after))
+            kind: Kind = "added" if before is None else "dropped"
+            yield LineMoved(line, kind, _whole(before), _whole(after), _amount(before), _amount(after))
             continue
-        for kind, name in (("state", "state"), ("tier", "tier"), ("resized", "size")):
+        for what, name in (("state", "state"), ("tier", "tier"), ("resized", "size")):
             one, other = getattr(before, name), getattr(after, name)
             if one != other:
-                yield LineMoved(line, kind, one or "no size", other or "no size")  # type: ignore[arg-type]
+                yield LineMoved(line, what, one or "no size", other or "no size")  # type: ignore[arg-type]
         if before.amount != after.amount:
-            yield LineMoved(line, "repriced", money(before.amount) or "no price", money(after.amount) or "no price")
+            yield LineMoved(line, "repriced", amount_before=_amount(before), amount_after=_amount(after))
 
 
 def _whole(one: Standing | None) -> str:
     if one is None:
         return ""
     state = "" if one.state == "scoped" else one.state
-    return ", ".join(part for part in (one.tier, state, one.size, money(one.amount)) if part)
+    return ", ".join(part for part in (one.tier, state, one.size) if part)
+
+
+def _amount(one: Standing | None) -> str:
+    return "" if one is None else money(one.amount)
 
 
 def _told(a: Told, b: Told, there: str) -> tuple[tuple[str, str, str], ...]:

@@ -10,7 +10,6 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from airwarrant.house.assumptions import PREFIXES
 from airwarrant.job.dictionary import HOUSE_KEY
 from airwarrant.policy.digest import ORIGIN
 from airwarrant.policy.history import blocks_of
@@ -18,7 +17,7 @@ from airwarrant.policy.model import CarriedClause, Check, Figure, Named, Paramet
 from airwarrant.policy.price_model import PREFIX, Charge, Crew, Factor, Item, Price
 from airwarrant.policy.readers import readers_of
 from airwarrant.policy.show_values import value_text
-from airwarrant.policy.steering import STEERING
+from airwarrant.policy.steering import ASSUMED, PLUS_MINUS, STEERING
 from airwarrant.replay.could_fire import could_fire, needs_text
 from airwarrant.replay.facts import Facts
 from airwarrant.replay.impact import Impact, Touched, beyond, bits, judged
@@ -29,7 +28,6 @@ from airwarrant.scope.order import task_order
 #: What no line, size, hold or price comes from.
 _SAID = frozenset({"title", "edit", "basis", "safer", "stage", "retest_when", "beside", "review_by"})
 _EVERYONE = "every job is looked at"
-_USUAL = "plus_minus_"
 
 
 def impacts(a: Policy, b: Policy, layout: Layout) -> tuple[Impact, ...]:
@@ -118,7 +116,7 @@ class _Impacts:
 
     def _parameter(self, one: _Changed) -> Impact:
         name = one.block.name
-        if name in STEERING or name.startswith((*PREFIXES, PREFIX)):
+        if name in STEERING or name.startswith((*ASSUMED, PREFIX)):
             what = "every price" if name.startswith(PREFIX) else "every evaluation"
             return self._every(one, f"{what} is made with it")
         if one.a is None:
@@ -144,7 +142,7 @@ class _Impacts:
 
     def _table(self, one: _Changed) -> Impact:
         name = one.block.name
-        if name.startswith(_USUAL):
+        if name.startswith(PLUS_MINUS):
             return self._every(one, "every reading without a ± of its own takes it, and the air network with it")
         if one.a is None:
             return self._added(one)

@@ -9,7 +9,7 @@ from airwarrant.policy.digest import same_meaning
 from airwarrant.policy.model import Parameter, Table
 from airwarrant.policy.rests_on import Key, below
 from airwarrant.policy.show_values import rows_text, value_text
-from airwarrant.policy.steering import ASSUMED
+from airwarrant.policy.steering import ASSUMED, PLUS_MINUS
 from airwarrant.replay.followed import UNCHANGED, UNCLEAR, Found, Looser, Rests, looser_of
 from airwarrant.replay.heard import judged_again
 from airwarrant.replay.moved import figure_moved, opposed, si, with_value
@@ -18,7 +18,7 @@ from airwarrant.rules.clauses import checks_read
 from airwarrant.rules.prepared import BAND_FACTOR
 from airwarrant.units import UNITS
 
-_USUAL, _ROUNDS = "plus_minus_", "rounds_most"
+_ROUNDS = "rounds_most"
 _RIGHTS = ("locked", "code", "company", "job")
 #: A value that moved: before and after, each None where there is no answer.
 _Move = tuple[float | None, float | None]
@@ -150,7 +150,7 @@ class LooserValues:
         form, name = value
         if value == ("parameter", BAND_FACTOR):
             return True
-        if form == "table" and name.startswith(_USUAL):
+        if form == "table" and name.startswith(PLUS_MINUS):
             return ("field", key) in rests
         return any(
             then.to is not None and (then.to.form, then.to.name) == value and ("field", then.name) in rests

@@ -42,7 +42,6 @@ def replay_page(told: Told) -> str:
         titled=lambda what, name: _titled(told, what, name),
         pictures={name: [Markup(svg) for svg in both] for name, both in _pictures(told, data).items()},
         money=lambda text: money(Decimal(text)),
-        price=_price,
         as_read=as_read,
         whole=lambda text: f"{Decimal(text):,.0f}" if text else "none",
     )
@@ -53,11 +52,6 @@ def _titled(told: Told, what: str, name: str) -> str:
     bare, _, place = name.partition("@")
     title = told.titles.get((what, bare), bare)
     return f"{title}, {place}" if place not in ("", HOUSE_KEY) else title
-
-
-def _price(text: str) -> str:
-    """Whole money; a word stays."""
-    return f"{Decimal(text):,.0f}" if text[:1].isdigit() else text
 
 
 def _pictures(told: Told, data: Mapping[str, Any]) -> dict[str, list[str]]:

@@ -9,6 +9,7 @@ from airwarrant.judged import Judged
 from airwarrant.policy.digest import same_meaning
 from airwarrant.policy.model import Policy
 from airwarrant.policy.rests_on import Key, below, check_refs
+from airwarrant.policy.steering import PLUS_MINUS
 from airwarrant.rules.facts import Subject
 from airwarrant.rules.prepared import BAND_FACTOR, Prepared
 from airwarrant.rules.seen import Seen
@@ -62,7 +63,7 @@ class SharedJudging:
 
 def same_checks(one: Policy, other: Policy) -> frozenset[str]:
     """Checks that answer the same of the same readings under either policy, in the same words and from the same values."""
-    usual = {name for policy in (one, other) for name in policy.tables if name.startswith("plus_minus_")}
+    usual = {name for policy in (one, other) for name in policy.tables if name.startswith(PLUS_MINUS)}
     every = {("parameter", BAND_FACTOR), *(("table", name) for name in usual)}
     if not all(_same(one, other, key) for key in every):
         return frozenset()

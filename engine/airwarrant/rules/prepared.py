@@ -6,6 +6,7 @@ from airwarrant.job.dictionary import HOUSE_KEY, KINDS
 from airwarrant.job.fields import EXPECTED
 from airwarrant.policy.access import Read, parameter_read, table_read
 from airwarrant.policy.model import Policy, Ref, Table
+from airwarrant.policy.steering import PLUS_MINUS
 from airwarrant.rules.plans import Plans
 from airwarrant.units import convert
 
@@ -28,7 +29,7 @@ class Prepared:
 
     def __init__(self, policy: Policy) -> None:
         self.policy = policy
-        tables = [table for name, table in policy.tables.items() if name.startswith("plus_minus_")]
+        tables = [table for name, table in policy.tables.items() if name.startswith(PLUS_MINUS)]
         self.usual: dict[float | str, tuple[float, Table, tuple[Read, ...]]] = {}
         for table in tables:
             for key, _ in table.rows:

@@ -7,11 +7,11 @@ from airwarrant.desks.usual import LEAST, MOST
 from airwarrant.errors import Fault
 from airwarrant.policy.model import Named, Policy
 from airwarrant.policy.prices import NEEDED
-from airwarrant.policy.steering import ASSUMED, STEERING
+from airwarrant.policy.steering import ASSUMED, PLUS_MINUS, STEERING
 from airwarrant.rules.clauses import checks_read
 
 #: Tables that the program itself reads, by how their names begin: the doubt of a reading, its usual range, its effort.
-_OWN_TABLES = ("plus_minus_", LEAST, MOST, "reread_hours")
+_OWN_TABLES = (PLUS_MINUS, LEAST, MOST, "reread_hours")
 
 
 def unread(policy: Policy) -> Iterator[Fault]:
