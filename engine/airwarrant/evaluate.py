@@ -74,6 +74,9 @@ class Evaluator:
     detail : bool
         Whether what is only shown is worked out: draws for ranges, the unit exchanged like for like, effects of lines, the scope step
         by step, scopes one line smaller and larger. No decision rests on it.
+    rereads : bool
+        Whether it is worked out which readings to take again before the offer: those that the air network asks for, and close
+        verdicts that stand between a rule and a line. No line rests on it.
     concluding : Concluding or None
         The policy's rules made ready, where others use them too; whoever made it closes it.
     judging : callable
@@ -86,6 +89,7 @@ class Evaluator:
         predictor: Predictor | None = prepare,
         *,
         detail: bool = True,
+        rereads: bool = True,
         concluding: Concluding | None = None,
         judging: Judging = Judged,
     ) -> None:
@@ -93,6 +97,7 @@ class Evaluator:
         self.policy = policy
         self._predictor = predictor
         self._detail = detail
+        self._rereads = rereads
         self._order = task_order(policy.tasks)
         self._own = concluding is None
         self._judging = judging
@@ -277,8 +282,8 @@ class _Job:
             self._outlook.air.calibration if self._outlook.air else None,
             self._outlook.air.as_found() if self._outlook.air else None,
             self._targets,
-            self._decisive(verdicts, facts, outcome, settled),
-            self._rereads(chosen),
+            self._decisive(verdicts, facts, outcome, settled) if self._e._rereads else (),
+            self._rereads(chosen) if self._e._rereads else (),
             self._check_both,
             *self._paths(settled, chosen),
         )

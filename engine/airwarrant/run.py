@@ -13,7 +13,7 @@ from airwarrant.pricing.job import Prices
 from airwarrant.rules.engine import Outcome
 from airwarrant.rules.facts import Subject
 from airwarrant.rules.verdict import Verdict
-from airwarrant.rules.walk import Walked
+from airwarrant.rules.walk import Walk
 from airwarrant.scope.settle import Settled
 from airwarrant.scope.votes import Vote
 from airwarrant.sizing.sized import Sized
@@ -120,7 +120,7 @@ class Run:
     subjects: Mapping[str, Subject]
     verdicts: Mapping[tuple[str, str, str], Verdict]
     outcome: Outcome
-    walked: tuple[Walked, ...]
+    walked: Walk
     votes: tuple[Vote, ...]
     settled: Settled
     rounds: tuple[Round, ...]

@@ -130,7 +130,14 @@ class Comparer:
     def _evaluator(self, policy: Policy) -> Evaluator:
         known = self._evaluators.get(id(policy))
         if known is None:
-            known = Evaluator(policy, self._air, detail=False, concluding=self._rules_of(policy), judging=self._judging)
+            known = Evaluator(
+                policy,
+                self._air,
+                detail=False,
+                rereads=False,
+                concluding=self._rules_of(policy),
+                judging=self._judging,
+            )
             self._evaluators[id(policy)] = known
             while len(self._evaluators) > _MOST_ENGINES:
                 self._evaluators.popitem(last=False)[1].close()

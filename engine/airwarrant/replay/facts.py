@@ -177,7 +177,7 @@ class FactsMaker:
     def of(self, policy: Policy, record: JobRecord) -> bytes:
         """Evaluate a record and return its facts; raises as `Evaluator.run` does."""
         if policy.digest not in self._made:
-            self._made[policy.digest] = (Evaluator(policy, detail=False), Layout(policy))
+            self._made[policy.digest] = (Evaluator(policy, detail=False, rereads=False), Layout(policy))
         evaluator, layout = self._made[policy.digest]
         seen = Seen()
         return facts_of(evaluator.run(record, seen=seen), seen, layout)

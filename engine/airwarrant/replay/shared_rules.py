@@ -8,7 +8,7 @@ from airwarrant.policy.model import Rule
 from airwarrant.rules.concluding import Concluding
 from airwarrant.rules.engine import Memory, Outcome
 from airwarrant.rules.facts import Atom, Facts, Firing
-from airwarrant.rules.walk import Walked
+from airwarrant.rules.walk import Walk
 
 
 class SharedRules(Concluding):
@@ -20,7 +20,7 @@ class SharedRules(Concluding):
         self._run: list[tuple[Facts, Outcome]] = []
         self._memory = Memory()
         self._widened: list[tuple[Facts, tuple[Firing, ...]]] = []
-        self._walked: list[tuple[Facts, Set[Atom], tuple[Walked, ...]]] = []
+        self._walked: list[tuple[Facts, Set[Atom], Walk]] = []
         self._led: list[tuple[Facts, Set[Atom], dict[tuple[str, ...], frozenset[Atom]]]] = []
 
     def forget(self) -> None:
@@ -49,7 +49,7 @@ class SharedRules(Concluding):
             self._widened.append((facts, known))
         return known
 
-    def walk(self, facts: Facts, atoms: Set[Atom]) -> tuple[Walked, ...]:
+    def walk(self, facts: Facts, atoms: Set[Atom]) -> Walk:
         known = next((walked for held, of, walked in self._walked if held == facts and of == atoms), None)
         if known is None:
             known = super().walk(facts, atoms)

@@ -6,7 +6,7 @@ from airwarrant.policy.model import Rule
 from airwarrant.rules.doubt import Doubt
 from airwarrant.rules.engine import Engine, Memory, Outcome
 from airwarrant.rules.facts import Atom, Facts, Firing
-from airwarrant.rules.walk import Walked, Walker
+from airwarrant.rules.walk import Walk, Walker
 from airwarrant.rules.widening import widening_rules
 
 
@@ -28,7 +28,7 @@ class Concluding:
         """Fire the rules that widen a reading's ±, and no others; raises as `Engine.run` does."""
         return self._widening.run(facts).firings if self._widening is not None else ()
 
-    def walk(self, facts: Facts, atoms: Set[Atom]) -> tuple[Walked, ...]:
+    def walk(self, facts: Facts, atoms: Set[Atom]) -> Walk:
         """Go over every rule and subject once."""
         return self._walker.walk(facts, atoms)
 

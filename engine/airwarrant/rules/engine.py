@@ -10,7 +10,7 @@ from typing import Self
 from airwarrant.errors import EngineFault, PolicyError
 from airwarrant.policy.model import CheckClause, Rule
 from airwarrant.rules.chunks import pack, ranked
-from airwarrant.rules.clauses import clauses_of
+from airwarrant.rules.clauses import atoms_concluded, clauses_of
 from airwarrant.rules.durable import DurableRule, Ruleset, Statement
 from airwarrant.rules.expand import Variant, expand
 from airwarrant.rules.facts import UNMEASURED, Atom, Facts, Firing, Subject, atoms_of
@@ -139,7 +139,8 @@ class Engine:
         }
         ruleset = Ruleset([DurableRule(name, variant.patterns) for name, variant in variants.items()])
         kinds = Counter(variant.each for variant in variants.values())
-        return _Chunk(ruleset, variants, kinds, Reading(tuple(variants.values()), verdicts))
+        concluded = {name for rule in read_here for name in atoms_concluded(self._rules[rule])}
+        return _Chunk(ruleset, variants, kinds, Reading(tuple(variants.values()), verdicts, concluded))
 
     def run(self, facts: Facts, memory: Memory | None = None) -> Outcome:
         """Fire the rules for one job.
@@ -247,6 +248,9 @@ class _Run:
         stated = {**subjects, **said}
         supports: list[tuple[Firing, Support]] = []
         atoms: set[Atom] = set()
+        usable = chunk.reading.usable(stated)
+        if not usable:
+            return _Told(gates, read, said, supports, atoms)
 
         def conclude(name: str, matched: tuple[Statement, ...]) -> tuple[Statement, ...]:
             variant = chunk.variants[name]
@@ -263,7 +267,7 @@ class _Run:
             return tuple(added)
 
         most = sum(times * len(self._facts.of(kind)) for kind, times in chunk.kinds.items())
-        chunk.ruleset.run(sorted(stated), conclude, most)
+        chunk.ruleset.run(sorted(usable), conclude, most)
         return _Told(gates, read, said, supports, atoms)
 
 

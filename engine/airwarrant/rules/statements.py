@@ -29,7 +29,12 @@ class Keys:
 class Reading:
     """What the variants of one ruleset read, and how that is stated for a job."""
 
-    def __init__(self, variants: Sequence[Variant], verdicts: Iterable[tuple[str, str, str, str]]) -> None:
+    def __init__(
+        self,
+        variants: Sequence[Variant],
+        verdicts: Iterable[tuple[str, str, str, str]],
+        concluded: Iterable[tuple[str, str]],
+    ) -> None:
         """Note what to state.
 
         Parameters
@@ -38,6 +43,8 @@ class Reading:
             All variants of the ruleset.
         verdicts : iterable of (each, check, time, target)
             Verdicts their rules ask for.
+        concluded : iterable of (what, name)
+            What their rules may conclude.
         """
         copies: dict[str, dict[str, set[Words]]] = {}
         fields: dict[str, set[str]] = {}
@@ -59,6 +66,13 @@ class Reading:
         self._verdicts = tuple(one for one in asked if one[-1])
         self._atoms = frozenset(name for kind in self._copies if (name := atom_of(kind)) is not None)
         self.checks = frozenset((check, time) for _, check, time, _, _ in self._verdicts)
+        here = {kind for what, name in concluded for kind in self._copies.get(atom_kind(what, name), ())}
+        every = [frozenset([pattern.kind for pattern in variant.patterns]) for variant in variants]
+        #: of each variant all the kinds it reads, by those of them that must be stated from outside
+        self._together: dict[frozenset[str], frozenset[str]] = {}
+        for kinds in every:
+            outside = kinds - here
+            self._together[outside] = self._together.get(outside, frozenset()) | kinds
 
     @property
     def words(self) -> frozenset[tuple[str, str]]:
@@ -113,6 +127,12 @@ class Reading:
         for atom in sorted(atoms):
             stated.update(self.concluded(atom, keys))
         return stated
+
+    def usable(self, stated: Iterable[Statement]) -> list[Statement]:
+        """Those of the statements that some variant can use: every pattern of it has a fact of its kind, or may get one here."""
+        given = {statement.kind for statement in stated}
+        used = frozenset[str]().union(*[kinds for outside, kinds in self._together.items() if outside <= given])
+        return [statement for statement in stated if statement.kind in used]
 
     def concluded(self, atom: Atom, keys: Keys) -> dict[Statement, Read]:
         """State a conclusion, when anything here reads it."""

@@ -7,7 +7,7 @@ from airwarrant.policy.model import Rule
 from airwarrant.rules.engine import Outcome
 from airwarrant.rules.facts import Atom, Facts, Firing
 from airwarrant.rules.reference import evaluate
-from airwarrant.rules.walk import Walked
+from airwarrant.rules.walk import Walk
 
 DIFFER = "evaluators-differ"
 
@@ -27,7 +27,7 @@ def verify(outcome: Outcome, rules: Mapping[str, Rule], facts: Facts) -> None:
         raise EngineFault(DIFFER, f"{who} concludes {_said(atom)}")
 
 
-def consistent(outcome: Outcome, walked: Iterable[Walked]) -> None:
+def consistent(outcome: Outcome, walked: Walk) -> None:
     """Compare the engine's firings with what the walk over all rules says fired.
 
     Raises
@@ -35,7 +35,7 @@ def consistent(outcome: Outcome, walked: Iterable[Walked]) -> None:
     EngineFault
         ``evaluators-differ``, naming the first difference.
     """
-    _same_firings(outcome.firings, (Firing(it.rule, it.subject) for it in walked if it.fired), "the walk")
+    _same_firings(outcome.firings, walked.fired, "the walk")
 
 
 def _same_firings(engine: Iterable[Firing], others: Iterable[Firing], name: str) -> None:

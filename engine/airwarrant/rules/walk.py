@@ -4,9 +4,9 @@ The engine says what fires; the walk says why, and why not. It reads the closed 
 answered in the pass; what its clauses read is gathered when somebody asks, from the same set, which does not change any more.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Set
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
-from typing import Literal, NamedTuple
+from typing import Literal, NamedTuple, overload
 
 from airwarrant.job.dictionary import UNKNOWN
 from airwarrant.policy.model import (
@@ -22,7 +22,7 @@ from airwarrant.policy.model import (
     Words,
 )
 from airwarrant.rules.clauses import Part, clauses_of
-from airwarrant.rules.facts import UNMEASURED, Atom, Facts, Subject
+from airwarrant.rules.facts import UNMEASURED, Atom, Facts, Firing, Subject
 from airwarrant.rules.reference import equal, holds, key_of, matches, meets, value_of
 
 PRESENT, ABSENT = "present", "absent"
@@ -65,10 +65,10 @@ class Walked:
 
     __slots__ = ("_asked", "_at", "_clauses", "_closed", "fired", "rule", "where_ok")
 
-    def __init__(self, asked: "_Asked", at: Subject, closed: "_Closed", where_ok: bool) -> None:
+    def __init__(self, asked: "_Asked", at: Subject, closed: "_Closed", where_ok: bool, fired: bool) -> None:
         self.rule = asked.rule.name
         self.where_ok = where_ok
-        self.fired = where_ok and asked.fires(at, closed)
+        self.fired = fired
         self._asked, self._at, self._closed = asked, at, closed
         self._clauses: tuple[ClauseResult, ...] | None = None
 
@@ -99,8 +99,66 @@ class Walked:
         return self.rule, self.subject, self.fired, self.where_ok, self.clauses, self.where
 
 
-def walk(rules: Mapping[str, Rule], facts: Facts, atoms: Set[Atom]) -> tuple[Walked, ...]:
-    """Walk every rule over every subject it is for; ordered by rule and subject."""
+class Walk(Sequence[Walked]):
+    """Every rule at every subject it is for, by rule and subject.
+
+    Attributes
+    ----------
+    fired : frozenset of Firing
+        Where a rule fires; known from the beginning.
+    """
+
+    __slots__ = ("_closed", "_spoken", "_walked", "fired")
+
+    def __init__(self, spoken: Sequence[tuple["_Asked", Sequence[tuple[Subject, bool]]]], closed: "_Closed") -> None:
+        self._spoken, self._closed = spoken, closed
+        self._walked: tuple[Walked, ...] | None = None
+        self.fired = frozenset(
+            [
+                Firing(asked.rule.name, subject.key)
+                for asked, several in spoken
+                for subject, where_ok in several
+                if where_ok and asked.fires(subject, closed)
+            ]
+        )
+
+    @property
+    def _all(self) -> tuple[Walked, ...]:
+        """One by one; made when somebody asks for one of them."""
+        if self._walked is None:
+            self._walked = tuple(
+                [
+                    Walked(asked, subject, self._closed, where_ok, (asked.rule.name, subject.key) in self.fired)
+                    for asked, several in self._spoken
+                    for subject, where_ok in several
+                ]
+            )
+        return self._walked
+
+    @overload
+    def __getitem__(self, at: int) -> Walked: ...
+
+    @overload
+    def __getitem__(self, at: slice) -> tuple[Walked, ...]: ...
+
+    def __getitem__(self, at: int | slice) -> Walked | tuple[Walked, ...]:
+        return self._all[at]
+
+    def __len__(self) -> int:
+        return sum(len(several) for _, several in self._spoken)
+
+    def __iter__(self) -> Iterator[Walked]:
+        return iter(self._all)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Walk) and self._all == other._all
+
+    def __hash__(self) -> int:
+        return hash(self.fired)
+
+
+def walk(rules: Mapping[str, Rule], facts: Facts, atoms: Set[Atom]) -> Walk:
+    """Walk every rule over every subject it is for."""
     return Walker(rules).walk(facts, atoms)
 
 
@@ -115,8 +173,8 @@ class Walker:
         )
         self._groups = tuple(groups)
 
-    def walk(self, facts: Facts, atoms: Set[Atom]) -> tuple[Walked, ...]:
-        """Return what every rule does at every subject, by rule and subject.
+    def walk(self, facts: Facts, atoms: Set[Atom]) -> Walk:
+        """Return what every rule does at every subject.
 
         Parameters
         ----------
@@ -128,10 +186,7 @@ class Walker:
         closed = _Closed(facts, atoms)
         subjects = {kind: sorted(held, key=_by_key) for kind, held in facts.subjects.items()}
         spoken = [[(one, matches(one, where)) for one in subjects.get(kind, ())] for kind, where in self._groups]
-        walked = []
-        for asked, group in self._asked:
-            walked += [Walked(asked, subject, closed, where_ok) for subject, where_ok in spoken[group]]
-        return tuple(walked)
+        return Walk([(asked, spoken[group]) for asked, group in self._asked], closed)
 
 
 class _Closed:
