@@ -7,7 +7,7 @@ from textwrap import wrap
 from airwarrant.desks.reads import Asked, reads_of
 from airwarrant.desks.usual import Usual, in_units, usual_ranges
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS, PHOTOGRAPHED, Field
-from airwarrant.job.record import FORMAT
+from airwarrant.job.digest import FORMAT
 from airwarrant.job.shape import LABELS, unit_of
 from airwarrant.job.words_house import ACCESS, BUILDING, ENERGY, HAZARDS
 from airwarrant.policy.model import Policy

@@ -1,13 +1,12 @@
 """From a record that has its shape to the record the program works with: canonical units, places, conditions."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from types import MappingProxyType
 from typing import Any, TypeVar
 
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS, UNKNOWN, Field
-from airwarrant.job.digest import digest_of
 from airwarrant.job.field_paths import dotted
 from airwarrant.job.readings import Reading
 from airwarrant.job.record import Blower, Choice, Instrument, Item, JobRecord, Override, Setting, Visit
@@ -43,7 +42,7 @@ class _Builder:
         data = self.data
         items = {HOUSE_KEY: self.house(), **{key: item for key, item in self.items()}}
         days = data["dates"]
-        record = JobRecord(
+        return JobRecord(
             id=data["id"],
             market=data["market"],
             units=self.system,
@@ -61,7 +60,6 @@ class _Builder:
                 for i, o in enumerate(data.get("override", []))
             ),
             choices=tuple(self.choices()),
-            digest="",
             file=self.document.file,
             instruments=MappingProxyType(
                 {i["id"]: Instrument(i["id"], i.get("kind", ""), i.get("checked")) for i in data.get("instrument", [])}
@@ -76,7 +74,6 @@ class _Builder:
                 }
             ),
         )
-        return replace(record, digest=digest_of(record))
 
     def house(self) -> Item:
         words: dict[str, str] = {}

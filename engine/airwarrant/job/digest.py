@@ -3,16 +3,44 @@
 import hashlib
 import json
 from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING, Any, overload
 
 from airwarrant.job.readings import Reading
-from airwarrant.job.record import FORMAT, Blower, Item, JobRecord, Setting, Visit
+
+if TYPE_CHECKING:
+    from airwarrant.job.record import Blower, Item, JobRecord, Setting, Visit
+
+FORMAT = "airwarrant/job/1"
 
 # Finer than any instrument reads, coarser than what converting between units leaves behind.
 _DECIMALS = 6
 
 
-def digest_of(record: JobRecord) -> str:
+class Digest:
+    """The field of a record that holds its digest: the one it was given, else its own, worked out when somebody asks."""
+
+    @overload
+    def __get__(self, record: None, kind: type["JobRecord"]) -> str: ...
+
+    @overload
+    def __get__(self, record: "JobRecord", kind: type["JobRecord"]) -> str: ...
+
+    def __get__(self, record: "JobRecord | None", kind: type["JobRecord"]) -> str:
+        if record is None:
+            return ""  # nothing given
+        held: dict[str, str] = record.__dict__
+        if not held[_HELD]:
+            held[_HELD] = digest_of(record)
+        return held[_HELD]
+
+    def __set__(self, record: "JobRecord", value: str) -> None:
+        record.__dict__[_HELD] = value
+
+
+_HELD = "_digest"
+
+
+def digest_of(record: "JobRecord") -> str:
     """Return the SHA-256 of a record's meaning as hexadecimal text."""
     meaning = {
         "format": FORMAT,
@@ -39,7 +67,7 @@ def digest_of(record: JobRecord) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def _item(item: Item) -> dict[str, Any]:
+def _item(item: "Item") -> dict[str, Any]:
     meaning: dict[str, Any] = {
         "kind": item.kind,
         "words": dict(item.words),
@@ -50,7 +78,7 @@ def _item(item: Item) -> dict[str, Any]:
     return meaning | ({"name": item.name} if item.name else {}) | ({"photographed": True} if item.photo else {})
 
 
-def _visit(visit: Visit) -> dict[str, Any]:
+def _visit(visit: "Visit") -> dict[str, Any]:
     return {
         "kind": visit.kind,
         "unit": visit.unit,
@@ -77,7 +105,7 @@ def _readings(readings: Mapping[str, Reading]) -> dict[str, Any]:
     }
 
 
-def _blower(blower: Blower | None) -> Any:
+def _blower(blower: "Blower | None") -> Any:
     if blower is None:
         return None
     settings = [
@@ -91,6 +119,6 @@ def _number(value: float) -> str:
     return text.removeprefix("-") if not text.strip("-0.") else text
 
 
-def _power(setting: Setting) -> list[list[Any]]:
+def _power(setting: "Setting") -> list[list[Any]]:
     """Power of the rows, where it is written: a table without it keeps the digest that it had."""
     return [[_number(watts) for watts in setting.power]] if setting.power else []

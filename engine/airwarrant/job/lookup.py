@@ -6,7 +6,6 @@ from types import MappingProxyType
 
 from airwarrant.job.derived_words import days, house_words, yes_or_no
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS, PHOTOGRAPHED
-from airwarrant.job.digest import digest_of
 from airwarrant.job.readings import Reading
 from airwarrant.job.record import JobRecord, Visit
 from airwarrant.job.subject import Subject
@@ -90,8 +89,7 @@ def through(record: JobRecord, visit_index: int) -> JobRecord:
     """
     order = [visit.index for visit in record.visits]
     kept = record.visits[: order.index(visit_index) + 1]
-    earlier = replace(record, visits=kept, digest="")
-    return replace(earlier, digest=digest_of(earlier))
+    return replace(record, visits=kept, digest="")
 
 
 def positions(record: JobRecord) -> Mapping[str, str]:

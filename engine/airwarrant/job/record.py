@@ -5,10 +5,9 @@ from dataclasses import dataclass, field
 from datetime import date
 from types import MappingProxyType
 
+from airwarrant.job.digest import Digest
 from airwarrant.job.readings import Reading
 from airwarrant.source.place import Place
-
-FORMAT = "airwarrant/job/1"
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +94,7 @@ class Instrument:
     checked: date | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class JobRecord:
     """A whole record.
 
@@ -127,10 +126,10 @@ class JobRecord:
     visits: tuple[Visit, ...]
     overrides: tuple[Override, ...]
     choices: tuple[Choice, ...]
-    digest: str
     file: str
     instruments: Mapping[str, Instrument] = field(default_factory=lambda: MappingProxyType({}))
     #: (item key or ``house``, field) -> where the word stands; of several visits on the old unit, in the newest
     word_places: Mapping[tuple[str, str], Place] = field(default_factory=lambda: MappingProxyType({}))
     #: ``old.model``, ``new.serial`` and the like -> what the label says
     labels: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
+    digest: Digest = Digest()

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from datetime import date, timedelta
 from typing import Any
 
-from airwarrant.job.record import FORMAT
+from airwarrant.job.digest import FORMAT
 from airwarrant.made_jobs import figures
 from airwarrant.made_jobs.drawn import BTUH, FOOT, FT2, IN2, INCH, House, Room
 from airwarrant.made_jobs.equipment import new_unit, old_unit

@@ -81,8 +81,7 @@ class Comparer:
     def compare(self, job: Job) -> Done:
         """Compare one job; what cannot be evaluated is said in its answer."""
         try:
-            record = read_past(job.text, job.file)
-            return self._compared(job, replace(record, market=job.market or record.market))
+            return self._compared(job, _at_home(read_past(job.text, job.file), job))
         except AirwarrantError as error:
             return Done(Answer(job.name, job.market, "failed", why=_first(error)))
         finally:
@@ -93,8 +92,7 @@ class Comparer:
 
     def trees(self, job: Job, answer: Answer) -> Trees:
         """The reason trees of the lines that moved, under either policy."""
-        record = parse_job(job.text, job.file)
-        record = replace(record, market=job.market or record.market)
+        record = _at_home(parse_job(job.text, job.file), job)
         return trees_of(record, self._policy(self._a, record), self._policy(self._b, record), answer)
 
     def _compared(self, job: Job, record: JobRecord) -> Done:
@@ -182,6 +180,11 @@ def calm_collector() -> None:
     gc.collect()
     gc.freeze()
     gc.set_threshold(50_000, 50, 50)
+
+
+def _at_home(record: JobRecord, job: Job) -> JobRecord:
+    """The record in the market that it is replayed in."""
+    return record if job.market in ("", record.market) else replace(record, market=job.market)
 
 
 def _first(error: AirwarrantError) -> str:

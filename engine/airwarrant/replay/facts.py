@@ -42,18 +42,19 @@ def facts_of(run: Run, seen: Seen, layout: Layout, asked: Collection[str] | None
         The checks that will be asked about, where the facts are not kept: no other check stands in them, nor what it came to.
     """
     record = np.zeros(1, layout.dtype)
+    bits = bytearray(record["bits"].nbytes)
     for key in _bits(run, seen):
         at = layout.bits[key]
-        record["bits"][0, at >> 3] |= np.uint8(1 << (at & 7))
+        bits[at >> 3] |= 1 << (at & 7)
+    record["bits"][0] = np.frombuffer(bits, np.uint8)
     free = np.empty((len(layout.checks), 4))
     free[:] = (-inf, inf, 0.0, inf)
     words: dict[str, int] = {}
-    once = {id(verdict): verdict for verdict in seen.verdicts}
+    told = seen.verdicts if asked is None else [verdict for verdict in seen.verdicts if verdict.check in asked]
+    once = {id(verdict): verdict for verdict in told}
     factor = run.policy.parameters[BAND_FACTOR]
     times = convert(float(factor.value), factor.unit, "1")
     for verdict in once.values():
-        if asked is not None and verdict.check not in asked:
-            continue
         words[verdict.check] = words.get(verdict.check, 0) | 1 << word_bit(verdict.time, verdict.word)
         if verdict.limit is not None and verdict.reading is not None:
             _narrow(free[layout.checks[verdict.check]], verdict, run.policy.checks[verdict.check].doubt, times)

@@ -188,7 +188,7 @@ class Judge:
             margin,
             chance,
             tuple(dict.fromkeys(missing)) if len(missing) > 1 else missing,
-            names_of(reads),
+            reads,
         )
         if self._seen is not None:
             self._seen.verdicts.append(verdict)

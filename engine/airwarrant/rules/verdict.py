@@ -3,6 +3,7 @@
 from collections.abc import Collection
 from typing import Any, NamedTuple
 
+from airwarrant.policy.access import Read, names_of
 from airwarrant.rules.numbers import Number
 from airwarrant.units import number
 
@@ -11,7 +12,7 @@ class Verdict(NamedTuple):
     """What a check said of one subject at one time.
 
     `considered` holds every limit that was there to choose from, `limit` the one that governed; `missing` names what was
-    absent; `reads` the policy values read.
+    absent; `values` the policy values read, with the part of each, as often as they were asked for.
     """
 
     check: str
@@ -25,7 +26,12 @@ class Verdict(NamedTuple):
     margin: float | None
     probability: float | None
     missing: tuple[str, ...]
-    reads: tuple[str, ...]
+    values: tuple[Read, ...]
+
+    @property
+    def reads(self) -> tuple[str, ...]:
+        """Names of the policy values read."""
+        return names_of(self.values)
 
     @property
     def id(self) -> str:

@@ -4,6 +4,7 @@ import math
 import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping
+from functools import cached_property
 from itertools import islice
 from typing import Any
 
@@ -49,8 +50,6 @@ class Text:
     def __init__(self, raw: bytes, file: str) -> None:
         self.file = file
         self.bytes = raw.removeprefix(_BOM)
-        self._byte_lines = [0, *(m.end() for m in re.finditer(rb"\n", self.bytes))]
-        self._later = [m.start() for m in _LATER_BYTES.finditer(self.bytes)]
         if len(self.bytes) > MOST_BYTES:
             raise Refused(
                 [self.fault_at(0, "too-large", f"a file of {len(raw):,} bytes", f"at most {MOST_BYTES:,} bytes")]
@@ -64,7 +63,19 @@ class Text:
         nul = self.bytes.find(b"\0")
         if nul >= 0:
             raise Refused([self.fault_at(nul, "nul", "a byte of nothing (NUL)", "text", "Save the file as text.")])
-        self._lines = [0, *(m.end() for m in re.finditer("\n", self.text))]
+
+    @cached_property
+    def _byte_lines(self) -> list[int]:
+        """Where each line begins, as bytes are counted; many texts are read without a place being asked for."""
+        return [0, *(m.end() for m in re.finditer(rb"\n", self.bytes))]
+
+    @cached_property
+    def _later(self) -> list[int]:
+        return [m.start() for m in _LATER_BYTES.finditer(self.bytes)]
+
+    @cached_property
+    def _lines(self) -> list[int]:
+        return [0, *(m.end() for m in re.finditer("\n", self.text))]
 
     def at_byte(self, offset: int) -> Place:
         """Place of a byte offset."""
@@ -120,6 +131,11 @@ def mask(text: str, tokens: re.Pattern[str]) -> str:
         return token[0] + MASK * (len(token) - 2) + token[0] if len(token) > 1 else token
 
     return tokens.sub(replace, text)
+
+
+def emptied(text: str, tokens: re.Pattern[str]) -> str:
+    """Return `text` with every string and comment made an empty string: as good as `mask` for bounds, but offsets are not kept."""
+    return tokens.sub('""', text)
 
 
 def broken_nodes(tree: Tree) -> Iterator[Node]:

@@ -18,6 +18,7 @@ from airwarrant.source.syntax import (
     broken_nodes,
     check_bounds,
     decimal_comma,
+    emptied,
     mask,
     percent_sign,
     same_shape,
@@ -106,7 +107,7 @@ def plain_data(raw: bytes, file: str) -> dict[str, Any]:
         If there is any fault; `parse_toml` says which, and where.
     """
     text = Text(raw, file)
-    check_bounds(text, mask(text.text, _TOKENS))
+    check_bounds(text, emptied(text.text, _TOKENS))
     try:
         data = tomli.loads(text.text)
     except tomli.TOMLDecodeError:
