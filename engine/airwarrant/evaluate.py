@@ -61,6 +61,8 @@ Judging = Callable[
     ],
     Judged,
 ]
+#: Makes what sizes the lines of a job, as `LineSizes` does.
+Sizing = Callable[[Prepared, JobRecord, Mapping[str, tuple[Subject, ...]], Seen | None], LineSizes]
 
 
 class Evaluator:
@@ -81,6 +83,8 @@ class Evaluator:
         The policy's rules made ready, where others use them too; whoever made it closes it.
     judging : callable
         Makes what judges one job, of the arguments of `Judged`.
+    sizing : callable
+        Makes what sizes the lines of one job, of the arguments of `LineSizes`.
     """
 
     def __init__(
@@ -92,6 +96,7 @@ class Evaluator:
         rereads: bool = True,
         concluding: Concluding | None = None,
         judging: Judging = Judged,
+        sizing: Sizing = LineSizes,
     ) -> None:
         check_steering(policy, NEEDED if predictor is not None else {})
         self.policy = policy
@@ -101,6 +106,7 @@ class Evaluator:
         self._order = task_order(policy.tasks)
         self._own = concluding is None
         self._judging = judging
+        self._sizing = sizing
         self._concluding = concluding or Concluding(policy.rules)
         self.prepared = Prepared(policy)
         self._widening = Widening(self.prepared, self._concluding.widen)
@@ -215,7 +221,7 @@ class _Job:
             air = evaluator._predictor(record, evaluator._assumptions, flows)
         found = air.found() if air is not None else {}
         self._judged = evaluator._judging(evaluator.prepared, record, self._by_kind, self._targets, found, seen)
-        self._sizes = LineSizes(evaluator.prepared, record, self._by_kind, seen)
+        self._sizes = evaluator._sizing(evaluator.prepared, record, self._by_kind, seen)
         self._outlook = Outlook(record, self._policy, evaluator._order, air, self._judged.predicted, self._sizes.found)
 
     def run(self) -> Run:

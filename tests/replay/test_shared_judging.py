@@ -1,9 +1,10 @@
-"""What two policies judge alike is judged once, and every verdict comes out as when each policy judges for itself.
+"""What two policies judge and size alike is worked out once, and comes out as when each policy does so for itself.
 
 The oracle is an evaluation under the second policy alone. Edits are random, jobs are shipped ones and a made one.
 """
 
 import random
+from collections.abc import Callable, Mapping
 from functools import cache
 
 import pytest
@@ -16,11 +17,14 @@ from airwarrant.job.record import JobRecord
 from airwarrant.made_jobs.made import made
 from airwarrant.policy.compose import compose
 from airwarrant.policy.model import Policy
+from airwarrant.replay.in_common import same_checks, same_sizes
 from airwarrant.replay.outcome import outcome_of
 from airwarrant.replay.shared_air import SharedAir
-from airwarrant.replay.shared_judging import SharedJudging, same_checks
+from airwarrant.replay.shared_judging import SharedJudging
+from airwarrant.replay.shared_sizes import SharedSizes
 from airwarrant.rules.seen import Seen
 from airwarrant.shipped import shipped
+from airwarrant.sizing.sized import Sized
 
 _MARKET, _EDITS = "copper-basin", 12
 
@@ -37,16 +41,17 @@ def _records() -> tuple[JobRecord, ...]:
 
 
 @pytest.mark.parametrize("seed", range(3))
-def test_a_shared_verdict_is_the_verdict_of_either_policy(seed: int) -> None:
+def test_a_shared_verdict_or_size_is_that_of_either_policy(seed: int) -> None:
     rng = random.Random(seed)
-    air, judging = SharedAir(), SharedJudging()
+    air, judging, sizing = SharedAir(), SharedJudging(), SharedSizes()
     compared = 0
-    with Evaluator(_policy(), air, detail=False, judging=judging) as first:
+    with Evaluator(_policy(), air, detail=False, judging=judging, sizing=sizing) as first:
         for _ in range(_EDITS):
             policy, names = edited(_policy(), rng, 1 if rng.random() < 0.8 else 3)
             record = rng.choice(_records())
             try:
-                alone, second = Evaluator(policy, detail=False), Evaluator(policy, air, detail=False, judging=judging)
+                alone = Evaluator(policy, detail=False)
+                second = Evaluator(policy, air, detail=False, judging=judging, sizing=sizing)
             except AirwarrantError:
                 continue  # a policy that its own checks refuse judges nothing
             with alone, second:
@@ -57,21 +62,31 @@ def test_a_shared_verdict_is_the_verdict_of_either_policy(seed: int) -> None:
                     continue
                 run = second.run(record)
             assert run.verdicts == expected.verdicts, names
+            assert _told(run.sizes) == _told(expected.sizes), names
             assert outcome_of(run) == outcome_of(expected), names
             air.forget()
             judging.forget()
+            sizing.forget()
             compared += 1
     assert compared >= _EDITS // 2
 
 
-def test_a_check_is_common_only_with_all_that_it_rests_on() -> None:
+def _told(sizes: Mapping[str, Sized]) -> dict[str, list[object]]:
+    """Every size as the result file has it, with its numbers and proofs."""
+    return {line: [one.as_json(one.text) for one in sized.sizes] for line, sized in sizes.items()}
+
+
+@pytest.mark.parametrize(("same", "held"), [(same_checks, "checks"), (same_sizes, "tasks")])
+def test_a_check_or_size_is_common_only_with_all_that_it_rests_on(
+    same: Callable[[Policy, Policy], frozenset[str]], held: str
+) -> None:
     policy = _policy()
-    assert same_checks(policy, policy) == frozenset(policy.checks)
+    assert same(policy, policy) == frozenset(getattr(policy, held))
     rng = random.Random(1)
     fewer = 0
     for _ in range(30):
         other, _ = edited(policy, rng)
-        common = same_checks(policy, other)
-        assert common == same_checks(other, policy)
-        fewer += len(common) < len(policy.checks)
+        common = same(policy, other)
+        assert common == same(other, policy)
+        fewer += len(common) < len(getattr(policy, held))
     assert fewer

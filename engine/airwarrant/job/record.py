@@ -132,4 +132,4 @@ class JobRecord:
     word_places: Mapping[tuple[str, str], Place] = field(default_factory=lambda: MappingProxyType({}))
     #: ``old.model``, ``new.serial`` and the like -> what the label says
     labels: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
-    digest: Digest = Digest()
+    digest: Digest = Digest()  # noqa: RUF009 a descriptor, the same for every record

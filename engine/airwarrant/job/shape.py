@@ -12,8 +12,8 @@ from pydantic_core import CoreSchema, core_schema
 
 from airwarrant.job import dictionary as words_of
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS
-from airwarrant.job.readings import STATES
 from airwarrant.job.digest import FORMAT
+from airwarrant.job.readings import STATES
 from airwarrant.job.single_values import CLOCK, DAY, FLAG, KEY, LINE, NAME, TEXT, SingleValue, number, word
 from airwarrant.job.words_visit import CONDITIONS
 from airwarrant.units import convert

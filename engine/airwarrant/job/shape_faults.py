@@ -8,8 +8,8 @@ from pydantic_core import ErrorDetails
 
 from airwarrant.errors import Fault, nearest
 from airwarrant.job.dictionary import HOUSE_KEY, KINDS, Field
-from airwarrant.job.field_paths import dotted
 from airwarrant.job.digest import FORMAT
+from airwarrant.job.field_paths import dotted
 from airwarrant.job.shape import known_keys
 from airwarrant.job.single_values import show
 from airwarrant.source.document import Document

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import fields, is_dataclass, replace
 from datetime import date
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
 from airwarrant.policy.model import Policy, Sourced
@@ -22,16 +23,19 @@ def digested(policy: Policy) -> Policy:
 
 def same_meaning(one: object, other: object) -> bool:
     """Whether two parts of policies say the same, wherever they are written."""
-    return bool(_meaning(one) == _meaning(other))
+    return one is other or bool(_meaning(one) == _meaning(other))
 
 
 def _meaning(value: Any) -> Any:
+    kind = type(value)
+    if kind in _PLAIN:
+        return value
     if isinstance(value, Sourced):
         return _meaning(value.value)
-    if is_dataclass(value) and not isinstance(value, type):
-        held = {f.name: _meaning(getattr(value, f.name)) for f in fields(value) if f.name not in ORIGIN}
+    names = _said_by(kind)  # type: ignore[arg-type]  # mypy takes a class for unhashable
+    if names is not None:
         # Without the class two clauses with the same keys would be one.
-        return {"": type(value).__name__, **held}
+        return {"": kind.__name__, **{name: _meaning(getattr(value, name)) for name in names}}
     if isinstance(value, Mapping):
         return {str(key): _meaning(held) for key, held in value.items()}
     if isinstance(value, list | tuple):
@@ -43,3 +47,12 @@ def _meaning(value: Any) -> Any:
     if isinstance(value, int) and not isinstance(value, bool):
         return float(value)
     return value
+
+
+_PLAIN = (str, float, bool, type(None))
+
+
+@cache
+def _said_by(kind: type) -> tuple[str, ...] | None:
+    """Names of the fields that say something, of a class that has fields."""
+    return tuple(f.name for f in fields(kind) if f.name not in ORIGIN) if is_dataclass(kind) else None

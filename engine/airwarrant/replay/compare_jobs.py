@@ -21,6 +21,7 @@ from airwarrant.replay.reach import Change, Reach, told
 from airwarrant.replay.shared_air import SharedAir
 from airwarrant.replay.shared_judging import SharedJudging
 from airwarrant.replay.shared_rules import SharedRules, same_rules
+from airwarrant.replay.shared_sizes import SharedSizes
 from airwarrant.replay.sides import Policies, Side, policies
 from airwarrant.replay.stored import Job
 from airwarrant.replay.trees import Trees, trees_of
@@ -73,7 +74,7 @@ class Comparer:
     def __init__(self, asked: Asked) -> None:
         self._asked = asked
         self._a, self._b = policies(asked.a, asked.b)
-        self._air, self._judging = SharedAir(), SharedJudging()
+        self._air, self._judging, self._sizes = SharedAir(), SharedJudging(), SharedSizes()
         self._rules: list[SharedRules] = []
         self._evaluators: OrderedDict[int, Evaluator] = OrderedDict()
         self._reach: dict[str, Reach] = {}
@@ -87,6 +88,7 @@ class Comparer:
         finally:
             self._air.forget()
             self._judging.forget()
+            self._sizes.forget()
             for shared in self._rules:
                 shared.forget()
 
@@ -135,6 +137,7 @@ class Comparer:
                 rereads=False,
                 concluding=self._rules_of(policy),
                 judging=self._judging,
+                sizing=self._sizes,
             )
             self._evaluators[id(policy)] = known
             while len(self._evaluators) > _MOST_ENGINES:

@@ -6,16 +6,10 @@ from airwarrant.house.room_targets import Target
 from airwarrant.job.readings import Reading
 from airwarrant.job.record import JobRecord
 from airwarrant.judged import Judged
-from airwarrant.policy.digest import same_meaning
-from airwarrant.policy.model import Policy
-from airwarrant.policy.rests_on import Key, below, check_refs
-from airwarrant.policy.steering import PLUS_MINUS
+from airwarrant.replay.in_common import InCommon, same_checks
 from airwarrant.rules.facts import Subject
-from airwarrant.rules.prepared import BAND_FACTOR, Prepared
+from airwarrant.rules.prepared import Prepared
 from airwarrant.rules.seen import Seen
-
-#: Pairs of policies remembered; a replay of many markets has one or two each.
-_MOST_PAIRS = 64
 
 
 class SharedJudging:
@@ -23,7 +17,7 @@ class SharedJudging:
 
     def __init__(self) -> None:
         self._made: list[tuple[Prepared, Judged]] = []
-        self._same: dict[tuple[Prepared, Prepared], frozenset[str]] = {}
+        self._in_common = InCommon(same_checks)
 
     def __call__(
         self,
@@ -38,7 +32,7 @@ class SharedJudging:
         if seen is None:  # whoever watches is to be told of every verdict
             like = next(
                 (
-                    (judged, self._in_common(of, prepared))
+                    (judged, self._in_common.of(of, prepared))
                     for of, judged in self._made
                     if judged.reads_as(record, subjects, targets, air_found)
                 ),
@@ -51,34 +45,3 @@ class SharedJudging:
     def forget(self) -> None:
         """Let go of the last job."""
         self._made.clear()
-
-    def _in_common(self, one: Prepared, other: Prepared) -> frozenset[str]:
-        pair = (one, other)
-        if pair not in self._same:
-            while len(self._same) >= _MOST_PAIRS:
-                self._same.pop(next(iter(self._same)))
-            self._same[pair] = same_checks(one.policy, other.policy)
-        return self._same[pair]
-
-
-def same_checks(one: Policy, other: Policy) -> frozenset[str]:
-    """Checks that answer the same of the same readings under either policy, in the same words and from the same values."""
-    usual = {name for policy in (one, other) for name in policy.tables if name.startswith(PLUS_MINUS)}
-    every = {("parameter", BAND_FACTOR), *(("table", name) for name in usual)}
-    if not all(_same(one, other, key) for key in every):
-        return frozenset()
-    return frozenset(
-        name
-        for name, check in one.checks.items()
-        if same_meaning(check, other.checks.get(name))
-        and all(_same(one, other, key) for key in below(one, check_refs(check)))
-    )
-
-
-def _same(one: Policy, other: Policy, key: Key) -> bool:
-    form, name = key
-    if form == "parameter":
-        return same_meaning(one.parameters.get(name), other.parameters.get(name))
-    if form == "table":
-        return same_meaning(one.tables.get(name), other.tables.get(name))
-    return same_meaning(one.figures.get(name), other.figures.get(name))
