@@ -16,7 +16,7 @@ from airwarrant.rules.engine import Engine, Outcome
 from airwarrant.rules.reference import evaluate
 
 JOBS_PER_POLICY = 8
-REFUSED = {"too-many-combinations", "too-many-clauses", "group-too-large"}
+REFUSED = {"too-many-clauses", "group-too-large"}
 
 
 @dataclass(frozen=True, slots=True)

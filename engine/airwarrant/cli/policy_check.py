@@ -23,7 +23,7 @@ from airwarrant.shipped import policies_folder, roots
 
 
 def rules_can_run(composed: Policy) -> None:
-    """Refuse rules in a circle, of too many combinations or with an error of the analysis, and a policy that lacks what is read."""
+    """Refuse rules in a circle, one that reads too much or has an error of the analysis, and a policy that lacks what is read."""
     _rules_can_run(composed)
     Analysis().market(composed)
 

@@ -10,6 +10,9 @@ from airwarrant.rules.durable import KINDS_PER_RULESET, PATTERNS_PER_KIND
 from airwarrant.rules.expand import Variant
 from airwarrant.rules.strata import is_ring
 
+#: Rules of a ring that a message names.
+_NAMED = 3
+
 
 class Rank(NamedTuple):
     """Where a rule stands in its stratum.
@@ -111,9 +114,11 @@ def _fits(load: Mapping[str, int]) -> bool:
 
 def _too_large(group: Sequence[str], rules: Mapping[str, Rule]) -> Fault:
     first = rules[group[0]]
+    named = ", ".join(f"`{name}`" for name in group[:_NAMED])
+    more = f" and {len(group) - _NAMED} more" if len(group) > _NAMED else ""
     return Fault(
         code="group-too-large",
-        found=f"{len(group)} rules feed each other in a ring: {', '.join(f'`{name}`' for name in group)}",
+        found=f"{len(group)} rules feed each other in a ring: {named}{more}",
         allowed=f"at most {PATTERNS_PER_KIND} alternatives of one kind in a ring",
         place=first.place,
         field=first.name,

@@ -1,24 +1,27 @@
 """Firing a policy's rules for one job through durable-rules."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from itertools import count
 from types import TracebackType
 from typing import Self
 
 from airwarrant.errors import EngineFault, PolicyError
+from airwarrant.job.dictionary import UNKNOWN
 from airwarrant.policy.model import CheckClause, Rule
 from airwarrant.rules.chunks import pack, ranked
 from airwarrant.rules.clauses import atoms_concluded, clauses_of
 from airwarrant.rules.durable import DurableRule, Ruleset, Statement
-from airwarrant.rules.expand import Variant, expand
+from airwarrant.rules.expand import ONE_OF, Variant, expand, tested
 from airwarrant.rules.facts import UNMEASURED, Atom, Facts, Firing, Subject, atoms_of
 from airwarrant.rules.gates import CARRIED, Gates, Opened
 from airwarrant.rules.statements import Keys, Read, Reading, Words
 from airwarrant.rules.strata import components, strata
 
 Support = tuple[tuple[str | int, ...], ...]
+#: What facts call a test of a subject's word, the subject's field, and the words it may hold; None where its word is stated.
+_Field = tuple[str, str, frozenset[str] | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +101,7 @@ class Engine:
     Raises
     ------
     PolicyError
-        ``cycle``, ``too-many-combinations``, ``too-many-clauses``, ``group-too-large``.
+        ``cycle``, ``too-many-clauses``, ``group-too-large``.
     EngineFault
         The rules leave what the engine can do safely.
     """
@@ -124,10 +127,10 @@ class Engine:
         except (EngineFault, PolicyError):
             self.close()
             raise
-        tested = {one for stratum in self._strata for chunk in stratum.chunks for one in chunk.reading.words}
-        self._fields: dict[str, list[str]] = {}
-        for kind, name in sorted(tested):
-            self._fields.setdefault(kind, []).append(name)
+        read = {one for stratum in self._strata for chunk in stratum.chunks for one in chunk.reading.words}
+        self._fields: dict[str, list[_Field]] = {}
+        for kind, name in sorted(read):
+            self._fields.setdefault(kind, []).append((name, *tested(name)))
 
     def _build(self, variants: Mapping[str, Variant]) -> _Chunk:
         read_here = {variant.rule for variant in variants.values()}
@@ -171,7 +174,7 @@ class Engine:
     def _words_of(self, facts: Facts) -> dict[str, Words]:
         """Words of every subject in the fields that rules test, by its key."""
         return {
-            subject.key: frozenset([(name, subject.word(name[2:])) for name in self._fields.get(kind, ())])
+            subject.key: _words(subject, self._fields.get(kind, ()))
             for kind, subjects in facts.subjects.items()
             for subject in subjects
         }
@@ -271,6 +274,18 @@ class _Run:
         return _Told(gates, read, said, supports, atoms)
 
 
+def _words(subject: Subject, fields: Iterable[_Field]) -> Words:
+    own = subject.words
+    found = []
+    for name, field, several in fields:
+        word = own.get(field, UNKNOWN)
+        if several is None:
+            found.append((name, word))
+        elif word in several:
+            found.append((name, ONE_OF))
+    return frozenset(found)
+
+
 def _moved(before: Facts | None, now: Facts) -> frozenset[tuple[str, str]]:
     """(check, time) of every verdict whose word is another, and `CARRIED` where other tasks are carried."""
     if before is None:
@@ -285,7 +300,8 @@ def _ordered(supports: list[Support]) -> tuple[Support, ...]:
 
 
 def _support(variant: Variant, subject: Subject, reads: list[Read]) -> Support:
-    words = [("word", subject.key, name[2:], word) for name, word in variant.patterns[0].words]
+    fields = [tested(name)[0] for name, _ in variant.patterns[0].words]
+    words = [("word", subject.key, field, subject.word(field)) for field in fields]
     support: list[tuple[str | int, ...]] = list(words)
     for read in reads[1:]:
         if read[0] == "gate" and variant.gate is not None:

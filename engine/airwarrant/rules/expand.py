@@ -1,13 +1,15 @@
 """Rules without alternatives: every rule becomes variants of plain conjunctions, which is all the engine may see.
 
-A variant takes one clause of ``any`` and one word wherever a clause allows several. What the engine cannot answer
+A variant takes one clause of ``any``. Where a clause allows several words, that one of them holds is a fact of its own, which
+Python states: a variant for each word would make the engine build and carry many times the nodes. What the engine cannot answer
 safely (``unless``, counts over a kind, the round before, records found by other fields than their key) is folded into
 one gate, a fact that Python states before the variant's stratum runs.
 """
 
-from collections.abc import Iterator, Mapping
+import json
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import islice, product
+from functools import cache
 
 from airwarrant.errors import Fault, PolicyError
 from airwarrant.job.dictionary import KINDS
@@ -24,11 +26,10 @@ from airwarrant.policy.model import (
 from airwarrant.rules.clauses import Part
 from airwarrant.rules.durable import PATTERNS_PER_RULE, Pattern
 
-COMBINATIONS_PER_RULE = 64
 OWN, HOUSE = "own", "house"
+ONE_OF = "one-of"
 
 Placed = tuple[Part, int, Clause]
-_Choice = tuple[Pattern, ...]  # one of these
 _Kept = dict[str, tuple[str, ...]]  # field -> words it may hold
 
 
@@ -59,18 +60,16 @@ def expand(name: str, rule: Rule) -> tuple[Variant, ...]:
     Raises
     ------
     PolicyError
-        ``too-many-combinations``, or ``too-many-clauses`` when more findings and lines are read together than one
-        conjunction may hold.
+        ``too-many-clauses``: more findings and lines are read together than one conjunction may hold.
     """
     when: list[Placed] = [("when", index, clause) for index, clause in enumerate(rule.when)]
     unless: list[Placed] = [("unless", index, clause) for index, clause in enumerate(rule.unless)]
     variants: list[Variant] = []
     for number in range(len(rule.any) or 1):
         chosen: list[Placed] = [("any", number, rule.any[number])] if rule.any else []
-        for variant in _alternative(name, rule, number, when + chosen, unless):
+        variant = _alternative(name, rule, number, when + chosen, unless)
+        if variant is not None:
             variants.append(variant)
-            if len(variants) > COMBINATIONS_PER_RULE:
-                raise PolicyError([_too_many(rule)])
     return tuple(variants)
 
 
@@ -79,17 +78,18 @@ def field_of(target: str) -> str:
     return "key" if target == OWN else HOUSE if target == HOUSE else f"l:{target}"
 
 
-def _alternative(name: str, rule: Rule, number: int, positive: list[Placed], unless: list[Placed]) -> Iterator[Variant]:
+def _alternative(name: str, rule: Rule, number: int, positive: list[Placed], unless: list[Placed]) -> Variant | None:
+    """One of the alternatives; None where its clauses contradict each other."""
     own = _kept(rule.where, *(clause.where for _, _, clause in positive if isinstance(clause, WhereClause)))
     gated = list(unless)
-    atoms: set[_Choice] = set()
+    atoms: set[Pattern] = set()
     verdicts: dict[tuple[str, str, str], tuple[str, ...]] = {}
     records: dict[tuple[str, str], list[Words]] = {}
     source: dict[object, list[Placed]] = {}
     for placed in positive:
         clause = placed[2]
         if isinstance(clause, (FindingClause, LineClause)):
-            atoms.add((_atom_pattern(clause),))
+            atoms.add(_atom_pattern(clause))
         elif isinstance(clause, CheckClause):
             check = (clause.check, clause.time, field_of(clause.target))
             verdicts[check] = tuple(w for w in clause.is_ if w in verdicts.get(check, clause.is_))
@@ -99,15 +99,14 @@ def _alternative(name: str, rule: Rule, number: int, positive: list[Placed], unl
             source.setdefault((clause.kind, join), []).append(placed)
         elif not isinstance(clause, WhereClause):
             gated.append(placed)
-    base: dict[object, _Choice] = {}
+    base: dict[object, Pattern] = {}
+    never = not all(own.values()) or not all(verdicts.values())
     for (check_id, time, join), words in verdicts.items():
-        base[check_id, time, join] = tuple(
-            Pattern(verdict_kind(check_id, time, word), join=join) for word in dict.fromkeys(words)
-        )
+        base[check_id, time, join] = Pattern(verdict_kind(check_id, time, words), join=join)
     for (kind, join), wheres in records.items():
-        base[kind, join] = tuple(
-            Pattern(f"r:{kind}", held, join) for held in islice(_choices(_kept(*wheres)), COMBINATIONS_PER_RULE + 1)
-        )
+        kept = _kept(*wheres)
+        never |= not all(kept.values())
+        base[kind, join] = Pattern(f"r:{kind}", _tests(kept), join)
     room = PATTERNS_PER_RULE - 1 - len(atoms)
     folded = list(base)[max(0, room - bool(gated)) :]
     if folded:  # what reads only the job itself may as well be answered by the gate
@@ -117,18 +116,40 @@ def _alternative(name: str, rule: Rule, number: int, positive: list[Placed], unl
         gated.extend(source[label])
     if room - bool(gated) < 0:
         raise PolicyError([_too_long(rule)])
+    if never:
+        return None
     gate = (
         Gate(f"g:{name}:{number}", name, rule.each, rule.where, tuple(sorted(gated, key=_by_part))) if gated else None
     )
-    gates: list[_Choice] = [(Pattern(gate.kind, join="key"),)] if gate else []
-    for held in _choices(own):
-        for facts in product(*gates, *sorted(atoms), *base.values()):
-            yield Variant(name, rule.each, _numbered((Pattern(f"s:{rule.each}", held), *facts)), gate)
+    gates = [Pattern(gate.kind, join="key")] if gate else []
+    facts = (Pattern(f"s:{rule.each}", _tests(own)), *gates, *sorted(atoms), *base.values())
+    return Variant(name, rule.each, _numbered(facts), gate)
 
 
-def verdict_kind(check: str, time: str, word: str) -> str:
-    """Kind of the fact that says a check's verdict."""
-    return f"v:{check}:{time}:{word}"
+def verdict_stem(check: str, time: str) -> str:
+    """How the kind of every fact begins that says something of a check's verdict."""
+    return f"v:{check}:{time}:"
+
+
+def verdict_kind(check: str, time: str, words: Sequence[str]) -> str:
+    """Kind of the fact that says that a check's verdict is one of some words."""
+    return verdict_stem(check, time) + _listed(words)
+
+
+def word_test(field: str, words: Sequence[str]) -> tuple[str, str]:
+    """Field and word of a fact that say that a subject's field holds one of some words."""
+    return (f"w:{field}", words[0]) if len(words) == 1 else (f"w:{field}={_listed(words)}", ONE_OF)
+
+
+@cache
+def tested(name: str) -> tuple[str, frozenset[str] | None]:
+    """Field and words that `word_test` made a name of; None where the field's own word is what is stated."""
+    field, several, words = name.removeprefix("w:").partition("=")
+    return field, frozenset(json.loads(words)) if several else None
+
+
+def _listed(words: Sequence[str]) -> str:
+    return json.dumps(sorted(words), separators=(",", ":"), ensure_ascii=False)
 
 
 def atom_kind(what: str, name: str) -> str:
@@ -169,10 +190,8 @@ def _kept(*wheres: Words) -> _Kept:
     return kept
 
 
-def _choices(kept: Mapping[str, tuple[str, ...]]) -> Iterator[tuple[tuple[str, str], ...]]:
-    fields = sorted(kept)
-    for words in product(*(kept[field] for field in fields)):
-        yield tuple((f"w:{field}", word) for field, word in zip(fields, words, strict=True))
+def _tests(kept: _Kept) -> tuple[tuple[str, str], ...]:
+    return tuple(word_test(field, words) for field, words in sorted(kept.items()) if words)
 
 
 def _numbered(patterns: tuple[Pattern, ...]) -> tuple[Pattern, ...]:
@@ -187,17 +206,6 @@ def _numbered(patterns: tuple[Pattern, ...]) -> tuple[Pattern, ...]:
 
 def _by_part(placed: Placed) -> tuple[str, int]:
     return placed[0], placed[1]
-
-
-def _too_many(rule: Rule) -> Fault:
-    return Fault(
-        code="too-many-combinations",
-        found="alternatives and lists of words make too many combinations",
-        allowed=f"at most {COMBINATIONS_PER_RULE} a rule",
-        place=rule.place,
-        field=rule.name,
-        advice="Let a rule conclude a finding for some of the alternatives and read that finding here.",
-    )
 
 
 def _too_long(rule: Rule) -> Fault:

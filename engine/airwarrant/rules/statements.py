@@ -1,10 +1,11 @@
 """The facts one ruleset reads, as the engine takes them."""
 
+import json
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import count
 
 from airwarrant.rules.durable import Statement
-from airwarrant.rules.expand import HOUSE, OWN, Variant, atom_kind, atom_of, verdict_kind
+from airwarrant.rules.expand import HOUSE, OWN, Variant, atom_kind, atom_of, verdict_stem
 from airwarrant.rules.facts import UNMEASURED, Atom, Facts, Subject
 
 Read = tuple[str, ...]
@@ -82,8 +83,12 @@ class Reading:
 
     def _words(self, check: str, time: str) -> dict[str, tuple[str, ...]]:
         """Words of a check that something here reads, with the kinds of the facts that say so."""
-        stem = verdict_kind(check, time, "")
-        return {base[len(stem) :]: kinds for base, kinds in self._copies.items() if base.startswith(stem)}
+        stem = verdict_stem(check, time)
+        found: dict[str, tuple[str, ...]] = {}
+        for base, kinds in self._copies.items():
+            for word in json.loads(base[len(stem) :]) if base.startswith(stem) else ():
+                found[word] = (*found.get(word, ()), *kinds)
+        return found
 
     def subjects(self, facts: Facts, keys: Keys, words: Mapping[str, Words]) -> dict[Statement, Read]:
         """State the subjects that some pattern fits by its words; each statement with how a reader would name it.
