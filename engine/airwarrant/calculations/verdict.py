@@ -20,13 +20,19 @@ def compare(value: float, limit: float, must_be: Sense, band: float, unit: str, 
     doubt : {"retest", "against", "ignore"}
         ``against``: close counts as fail; ``ignore``: the value alone decides.
     """
+    if doubt == "ignore":
+        band = 0.0
     apart = value - limit
     away, rounding = abs(apart), _rounding(value, limit, band, unit)
-    if away > band + rounding:  # no rounding brings the two that near: no need to round
+    # Where no rounding makes a near distance far or a far one near, there is no need to round.
+    if away > band + rounding:
         return "pass" if (apart < 0.0) == (must_be in ("at most", "below")) else "fail"
-    v, bound, width = at_decimals(value, unit), at_decimals(limit, unit), at_decimals(band, unit)
-    if doubt != "ignore" and abs(v - bound) < width:
-        return "fail" if doubt == "against" else "close"
+    near = "fail" if doubt == "against" else "close"
+    if away < band - rounding:
+        return near
+    v, bound = at_decimals(value, unit), at_decimals(limit, unit)
+    if band and abs(v - bound) < at_decimals(band, unit):
+        return near
     meets = {"at most": v <= bound, "at least": v >= bound, "below": v < bound, "above": v > bound}[must_be]
     return "pass" if meets else "fail"
 

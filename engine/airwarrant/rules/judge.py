@@ -196,7 +196,7 @@ class Judge:
         return verdict
 
     def _tell(self, reads: tuple[Read, ...]) -> None:
-        if self._seen is not None:
+        if reads and self._seen is not None:
             self._seen.asked.append(reads)
 
     def _make(self, plan: Plan, subject: Subject, time: str) -> Made:

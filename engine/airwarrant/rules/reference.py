@@ -103,8 +103,9 @@ def meets(clause: ManyClause, it: Subject, facts: Facts, atoms: Atoms) -> bool:
 def matches(subject: Subject, where: Words) -> bool:
     """Whether every field of `where` holds one of its words; an absent field holds ``unknown``."""
     # Asked thousands of times a job: a loop takes half the time of `all`.
+    word = subject.words.get
     for field, words in where:  # noqa: SIM110
-        if subject.word(field) not in words:
+        if word(field, UNKNOWN) not in words:
             return False
     return True
 
