@@ -129,12 +129,15 @@ def _walk(text: Text, tree: Tree) -> Walk:
 
 def _mistakes(text: Text, masked: str) -> tuple[list[Fault], str]:
     """Find the usual slips of the pen; return them and the text with each mended, so that other faults still show."""
+    commas, percents = list(_COMMA.finditer(masked)), list(_PERCENT.finditer(masked))
+    if not commas and not percents:
+        return [], text.text
     faults: list[Fault] = []
     chars = list(text.text)
-    for match in _COMMA.finditer(masked):
+    for match in commas:
         faults.append(decimal_comma(match[1], match[2], text.at(match.start(1))))
         chars[match.end(1)] = "."
-    for match in _PERCENT.finditer(masked):
+    for match in percents:
         faults.append(percent_sign(match[1], text.at(match.start(1)), " = "))
         chars[match.end() - 1] = " "
     return faults, "".join(chars)
