@@ -14,6 +14,7 @@ SHORT = {
     "archive.py": ["--kills", "50"],
     "made_jobs.py": ["--jobs", "500", "--evaluated", "100"],
     "replay.py": ["200"],
+    "cluster.py": ["200"],
     "mutations.py": ["--records", "300", "--policies", "100"],
 }
 FULL = {"equality.py": ["--pairs", "100000"], "archive.py": ["--entries", "100000", "--kills", "1000"]}

@@ -20,10 +20,10 @@ def test_a_cluster_tells_what_one_process_tells(tmp_path: Path) -> None:
     with distributed.LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None) as local:
         cluster = Cluster(few, local.scheduler_address)
         try:
-            there = replay(jobs, few, cluster, trees=False)
+            there = [replay(jobs, few, cluster, trees=False) for _ in range(2)]
         finally:
             cluster.close()
-    assert data_of(there) == data_of(here)
+    assert [data_of(one) for one in there] == [data_of(here)] * 2
 
 
 def test_nobody_at_the_address_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

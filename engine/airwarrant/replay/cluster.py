@@ -56,11 +56,17 @@ class Cluster:
             self._client.close()
             found = "its workers run another airwarrant" if others else "the scheduler has no worker"
             raise CallError([Fault("no-cluster", f"{found}: `{address}`", "workers with this very program")])
+        self._asked = asked
         self._name = f"airwarrant-{asked.a.digest[:12]}-{asked.b.digest[:12]}-{asked.everything}-{asked.gather}"
-        self._client.register_plugin(_plugin(asked, self._name))
+        self._begin()
+
+    def _begin(self) -> None:
+        """Let every worker begin afresh: what a pair of policies changes is told with the first job that it has of them."""
+        self._client.register_plugin(_plugin(self._asked, self._name))
 
     def compare(self, jobs: Iterator[Job]) -> Iterator[Done]:
         """Compare every job once; a batch whose workers died is tried job by job."""
+        self._begin()
         batches = iter(lambda: list(islice(jobs, _BATCH)), [])
         held: dict[Any, Sequence[Job]] = {}
         with self._client.as_current():
