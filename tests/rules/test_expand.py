@@ -1,4 +1,4 @@
-"""Rules become plain conjunctions, as many as their alternatives and words allow, packed into small rulesets."""
+"""Rules become plain conjunctions, one an alternative, packed into small rulesets."""
 
 import pytest
 from writing import facts, finds, rule, rules
@@ -6,7 +6,7 @@ from writing import facts, finds, rule, rules
 from airwarrant.errors import PolicyError
 from airwarrant.policy.model import CheckClause, Clause, FactClause, FindingClause, Rule, WhereClause
 from airwarrant.rules.chunks import pack
-from airwarrant.rules.durable import KINDS_PER_RULESET, PATTERNS_PER_KIND, PATTERNS_PER_RULE
+from airwarrant.rules.durable import FIELDS_PER_RULESET, KINDS_PER_RULESET, PATTERNS_PER_KIND, PATTERNS_PER_RULE
 from airwarrant.rules.engine import Engine
 from airwarrant.rules.expand import expand
 from airwarrant.rules.facts import Subject
@@ -92,6 +92,36 @@ def test_rules_beyond_one_ruleset_are_packed_into_several_and_fire_alike() -> No
         outcome = engine.run(job)
     assert (outcome.firings, outcome.atoms) == evaluate(both, job)
     assert len(outcome.firings) == 300
+
+
+def test_lists_of_words_beyond_one_ruleset_are_packed_into_several_and_fire_alike() -> None:
+    kinds = ("room", "register", "grille", "duct", "elbow", "plenum", "leak", "filter")
+    policy = rules(
+        *(
+            rule(
+                f"r{n:03}",
+                finds(f"f{n}"),
+                each=kinds[n % 8],
+                where=(("a", (f"w{n}", "x")), ("b", (f"w{n}", "y"))),
+            )
+            for n in range(240)
+        )
+    )
+    chunks = pack(components(policy), {name: expand(name, one) for name, one in policy.items()}, policy)
+    for chunk in chunks:
+        fields = {field for variant in chunk for pattern in variant.patterns for field in pattern.fields}
+        assert len(fields) <= FIELDS_PER_RULESET
+    assert len(chunks) > 1
+    job = facts(*(Subject(kind, f"{kind}-1", {"a": "x", "b": f"w{n}"}) for n, kind in enumerate(kinds)))
+    with Engine(policy) as engine:
+        outcome = engine.run(job)
+    assert (outcome.firings, outcome.atoms) == evaluate(policy, job)
+    assert len(outcome.firings) == len(kinds)
+
+
+def test_a_word_listed_twice_is_listed_once() -> None:
+    once, twice = (expand("a", rule("a", when=[CheckClause("flow", words)])) for words in (("fail",), ("fail", "fail")))
+    assert once == twice
 
 
 def test_a_consumer_never_runs_before_its_producer() -> None:

@@ -88,6 +88,8 @@ def test_rules_outside_the_safe_subset_are_refused_before_the_engine_sees_them()
         (DurableRule("r0", (Pattern("a", join="key"),)),),
         (DurableRule("r0", (first, *[Pattern(f"b{n}", join="key") for n in range(6)])),),
         (DurableRule("r0", (Pattern("a", (("costarring", "x"), ("liquid", "x"))),)),),
+        # the same hash as the engine is given them, with their quotes escaped
+        (DurableRule("r0", (Pattern("a", (('w:f=["a15fa","b"]', "x"), ('w:f=["a315e1","b"]', "x"))),)),),
         (DurableRule("r0", (Pattern("a", (("one", "x"),)),)),),
         (DurableRule("r0", (Pattern("a", (("w", "x" * 1001),)),)),),
         (DurableRule("r0", (Pattern("a", (("w", "\ud800"),)),)),),

@@ -4,6 +4,7 @@ Whoever reaches a dask scheduler can run programs on its workers; it belongs on 
 """
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from importlib import import_module
 from itertools import islice
 from threading import Lock
@@ -57,12 +58,21 @@ class Cluster:
             found = "its workers run another airwarrant" if others else "the scheduler has no worker"
             raise CallError([Fault("no-cluster", f"{found}: `{address}`", "workers with this very program")])
         self._asked = asked
-        self._name = f"airwarrant-{asked.a.digest[:12]}-{asked.b.digest[:12]}-{asked.everything}-{asked.gather}"
-        self._begin()
+        self._name = ""
+        self._begun = 0
 
     def _begin(self) -> None:
         """Let every worker begin afresh: what a pair of policies changes is told with the first job that it has of them."""
+        self._end()
+        self._begun += 1
+        # Of this client alone: another that replays the same policies here has its own.
+        self._name = f"airwarrant-{self._client.id}-{self._begun}"
         self._client.register_plugin(_plugin(self._asked, self._name))
+
+    def _end(self) -> None:
+        if self._name:
+            self._client.unregister_worker_plugin(self._name)
+            self._name = ""
 
     def compare(self, jobs: Iterator[Job]) -> Iterator[Done]:
         """Compare every job once; a batch whose workers died is tried job by job."""
@@ -101,6 +111,8 @@ class Cluster:
 
     def close(self) -> None:
         """Leave the cluster."""
+        with suppress(OSError):  # one that is gone holds nothing any more
+            self._end()
         self._client.close()
 
 
@@ -125,8 +137,10 @@ def _plugin(asked: Asked, name: str) -> Any:
             self.comparer: Comparer | None = None
 
         def teardown(self, worker: Any) -> None:
-            if self.comparer is not None:
-                self.comparer.close()
+            with self.lock:  # a job that is under way is finished first
+                if self.comparer is not None:
+                    self.comparer.close()
+                    self.comparer = None
 
         def there(self) -> Comparer:
             if self.comparer is None:

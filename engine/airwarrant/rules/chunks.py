@@ -6,7 +6,7 @@ from typing import NamedTuple
 from airwarrant.errors import Fault, PolicyError
 from airwarrant.policy.model import CarriedClause, Rule
 from airwarrant.rules.clauses import atoms_concluded, atoms_read, checks_read, clauses_of
-from airwarrant.rules.durable import KINDS_PER_RULESET, PATTERNS_PER_KIND
+from airwarrant.rules.durable import FIELDS_PER_RULESET, KINDS_PER_RULESET, PATTERNS_PER_KIND
 from airwarrant.rules.expand import Variant
 from airwarrant.rules.strata import is_ring
 
@@ -78,14 +78,14 @@ def pack(
         ``group-too-large``: rules that feed each other in a ring do not fit one ruleset.
     """
     chunks: list[list[Variant]] = [[]]
-    load: dict[str, int] = {}
+    load = _Load({}, frozenset())
     for group in groups:
         for part in _parts(group, variants, rules):
-            joined = _loaded(load, part)
-            if not _fits(joined):
+            joined = load.with_more(part)
+            if not joined.fits:
                 chunks.append([])
-                joined = _loaded({}, part)
-                if not _fits(joined):
+                joined = _Load({}, frozenset()).with_more(part)
+                if not joined.fits:
                     raise PolicyError([_too_large(group, rules)])
             load = joined
             chunks[-1].extend(part)
@@ -100,16 +100,28 @@ def _parts(
     return [every] if every and is_ring(group, rules) else [[variant] for variant in every]
 
 
-def _loaded(load: Mapping[str, int], part: Iterable[Variant]) -> dict[str, int]:
-    joined = dict(load)
-    for variant in part:
-        for pattern in variant.patterns:
-            joined[pattern.kind] = joined.get(pattern.kind, 0) + 1
-    return joined
+class _Load(NamedTuple):
+    """What a ruleset holds: patterns of each kind, and the fields that they read."""
 
+    patterns: Mapping[str, int]
+    fields: frozenset[str]
 
-def _fits(load: Mapping[str, int]) -> bool:
-    return len(load) <= KINDS_PER_RULESET and max(load.values(), default=0) <= PATTERNS_PER_KIND
+    def with_more(self, part: Iterable[Variant]) -> "_Load":
+        patterns, fields = dict(self.patterns), set(self.fields)
+        for variant in part:
+            for pattern in variant.patterns:
+                patterns[pattern.kind] = patterns.get(pattern.kind, 0) + 1
+                fields |= pattern.fields
+        return _Load(patterns, frozenset(fields))
+
+    @property
+    def fits(self) -> bool:
+        fullest = max(self.patterns.values(), default=0)
+        return (
+            len(self.patterns) <= KINDS_PER_RULESET
+            and fullest <= PATTERNS_PER_KIND
+            and len(self.fields) <= FIELDS_PER_RULESET
+        )
 
 
 def _too_large(group: Sequence[str], rules: Mapping[str, Rule]) -> Fault:

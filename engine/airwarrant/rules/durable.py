@@ -38,7 +38,7 @@ PATTERNS_PER_KIND = 60
 KINDS_PER_RULESET = 400
 PATTERNS_PER_RULE = 6
 FACTS_PER_STATE = 5_000
-_FIELDS_PER_FACT = 200
+FIELDS_PER_RULESET = 200
 _STRING_LENGTH = 1_000
 _RESERVED = ("id", "sid", "$s", "k", "key", "one", "z0", "zz")
 _FIRST = '{"id":"z0","z0":1}'
@@ -65,6 +65,11 @@ class Pattern:
     kind: str
     words: tuple[tuple[str, str], ...] = ()
     join: str = ""
+
+    @property
+    def fields(self) -> frozenset[str]:
+        """Fields that it reads besides kind and key: those of its words, and the first fact's that it joins on."""
+        return frozenset([*(name for name, _ in self.words), self.join]) - {"", "key"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,6 +239,11 @@ def fnv_1a(text: str) -> int:
     return value
 
 
+def _engine_hash(name: str) -> int:
+    """What the engine tells a field by: the hash of its name as it stands in the text that the engine is given."""
+    return fnv_1a(_quoted(name)[1:-1])
+
+
 def _texts(rule: DurableRule) -> Iterator[str]:
     """Every kind, field and word of a rule."""
     for pattern in rule.patterns:
@@ -277,8 +287,8 @@ def _guard_string(text: str, code: str) -> None:
 
 def _guard_rules(rules: Sequence[DurableRule]) -> frozenset[str]:
     """Hold rules to the safe subset; return the fields they read."""
-    hashes: dict[int, str] = {fnv_1a(name): name for name in _RESERVED}
-    fields: set[str] = set()
+    hashes: dict[int, str] = {_engine_hash(name): name for name in _RESERVED}
+    fields = {name for rule in rules for pattern in rule.patterns for name in pattern.fields}
     count: dict[str, int] = {}
     for rule in rules:
         if not re.fullmatch(r"r\d+", rule.name) or not 1 <= len(rule.patterns) <= PATTERNS_PER_RULE:
@@ -290,17 +300,14 @@ def _guard_rules(rules: Sequence[DurableRule]) -> frozenset[str]:
             _guard_string(pattern.kind, "unsafe-rule")
             for _, word in pattern.words:
                 _guard_string(word, "unsafe-rule")
-            fields.update(name for name, _ in pattern.words)
-            if pattern.join and pattern.join != "key":
-                fields.add(pattern.join)
     for name in sorted(fields):
         _guard_string(name, "unsafe-rule")
-        if hashes.setdefault(fnv_1a(name), name) != name or name in _RESERVED:
-            raise EngineFault("unsafe-rule", f"field `{name}` shares its hash with `{hashes[fnv_1a(name)]}`")
+        if hashes.setdefault(_engine_hash(name), name) != name or name in _RESERVED:
+            raise EngineFault("unsafe-rule", f"field `{name}` shares its hash with `{hashes[_engine_hash(name)]}`")
     if len({rule.name for rule in rules}) != len(rules):
         raise EngineFault("unsafe-rule", "two rules of one name")
-    if len(fields) > _FIELDS_PER_FACT:
-        raise EngineFault("unsafe-rule", f"{len(fields)} fields; at most {_FIELDS_PER_FACT}")
+    if len(fields) > FIELDS_PER_RULESET:
+        raise EngineFault("unsafe-rule", f"{len(fields)} fields; at most {FIELDS_PER_RULESET}")
     if len(count) > KINDS_PER_RULESET or max(count.values(), default=0) > PATTERNS_PER_KIND:
         raise EngineFault("unsafe-rule", f"{len(count)} kinds, or more than {PATTERNS_PER_KIND} patterns of one kind")
     return frozenset(fields)

@@ -172,7 +172,7 @@ class Engine:
         return Outcome(firings, frozenset(run.atoms), self._level, supports)
 
     def _words_of(self, facts: Facts) -> dict[str, Words]:
-        """Words of every subject in the fields that rules test, by its key."""
+        """What every subject meets of the tests of words that rules make, by its key."""
         return {
             subject.key: _words(subject, self._fields.get(kind, ()))
             for kind, subjects in facts.subjects.items()

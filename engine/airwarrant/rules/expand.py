@@ -92,7 +92,7 @@ def _alternative(name: str, rule: Rule, number: int, positive: list[Placed], unl
             atoms.add(_atom_pattern(clause))
         elif isinstance(clause, CheckClause):
             check = (clause.check, clause.time, field_of(clause.target))
-            verdicts[check] = tuple(w for w in clause.is_ if w in verdicts.get(check, clause.is_))
+            verdicts[check] = tuple(w for w in dict.fromkeys(clause.is_) if w in verdicts.get(check, clause.is_))
             source.setdefault(check, []).append(placed)
         elif isinstance(clause, FactClause) and (join := _key_join(clause, rule.each)):
             records.setdefault((clause.kind, join), []).append(clause.where)

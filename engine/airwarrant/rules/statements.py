@@ -9,7 +9,7 @@ from airwarrant.rules.expand import HOUSE, OWN, Variant, atom_kind, atom_of, ver
 from airwarrant.rules.facts import UNMEASURED, Atom, Facts, Subject
 
 Read = tuple[str, ...]
-#: Fields and the word each holds, or must hold.
+#: Tests of words, as `word_test` names them, with the word that says they are met: what a subject meets, or a pattern asks for.
 Words = frozenset[tuple[str, str]]
 
 
@@ -77,7 +77,7 @@ class Reading:
 
     @property
     def words(self) -> frozenset[tuple[str, str]]:
-        """Kinds of subjects and the fields whose words are tested."""
+        """Kinds of subjects and the tests of their words, as `word_test` names them."""
         names = ((base[2:], name) for base in self._subjects for name in self._fields[base])
         return frozenset((kind, name) for kind, name in names if name[0] == "w")
 
@@ -97,8 +97,8 @@ class Reading:
 
         Parameters
         ----------
-        words : mapping of subject key to set of (field, word)
-            At least those of the fields in `words`.
+        words : mapping of subject key to Words
+            What each subject meets, at least of the tests in `words`.
         """
         stated: dict[Statement, Read] = {}
         for base in self._subjects:
