@@ -142,10 +142,9 @@ class House:
             notes += said
             placed[side.name], _ = place_leaks(self.leaks[side.name], side.pieces, drops[side.name], sets, None, slack)
         statics = (self.back.static_pa(sets), self.ahead.static_pa(sets))
-        # With one piece on a side there is no port but the unit's: policy says how far out the leak may sit.
-        least = self.assumptions["predict_leak_least"]
+        # With one piece on a side there is no port but the unit's: the leak then may sit anywhere from half its pressure.
         outer = tuple(
-            drops[side.name][0] if len(side.pieces) > 1 else least * static
+            drops[side.name][0] if len(side.pieces) > 1 else 0.5 * static
             for side, static in zip((self.back, self.ahead), statics, strict=True)
         )
         rows = self.evidence.rows(sets, statics, (outer[0], outer[1]), placed)

@@ -28,7 +28,6 @@ PREDICTION: Mapping[str, str] = MappingProxyType(
         "predict_conflict": "1",
         "predict_conflict_chance": "%",
         "predict_place_beyond": "%",
-        "predict_leak_least": "%",
         "predict_room_scaling": "%",
         "predict_new_return_share": "%",
         "predict_undercut_share": "%",
