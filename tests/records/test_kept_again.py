@@ -21,6 +21,7 @@ from airwarrant.records.kept import Kept, PolicyFiles
 from airwarrant.records.policy_again import policy_folder
 from airwarrant.session import Session
 from jobs import POLICIES, SCENARIOS
+from program import completed
 
 WHEN = "2026-11-25T21:00:00Z"
 
@@ -114,6 +115,9 @@ def test_a_job_whose_policy_is_not_whole_is_said_not_to_be_evaluated(jobs: dict[
         archive.keep(replace(main, policy=PolicyFiles(main.policy.digest, texts)))
     (found,) = check_many(tmp_path / "a.sqlite", [1], first=1)
     assert found.code == "not-evaluated"
+    told = completed("audit", "verify", "--archive", tmp_path / "a.sqlite")
+    assert told.returncode == 1
+    assert told.stdout.splitlines()[-1].startswith("Every digest agrees. If another airwarrant kept these jobs")
 
 
 def test_both_evaluators_take_part(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -28,6 +28,12 @@ _TO_DO = (
     "Leave this file as it is. What it lacks stands in a copy or an export from before: check that with "
     "`airwarrant audit verify --archive COPY`, an export once `airwarrant audit import` has taken it in."
 )
+#: What evaluating again tells of entries that agree with their digests.
+_AGAIN = {"not-evaluated", "result-differs"}
+_OTHER_PROGRAM = (
+    "Every digest agrees. If another airwarrant kept these jobs, which `airwarrant audit show ENTRY` tells, check them with that one. "
+    "Whether the file was written anew since, a root that was published shows: `airwarrant audit verify --root ROOT --size COUNT`."
+)
 
 
 def verify(
@@ -147,7 +153,8 @@ def _say(found: list[Finding], whole: Root | None, entries: int, first: int | No
         bad = counted(len(found), "thing is", "things are")
         sound = counted(entries, "entry is sound", "entries are sound")
         console.print(Text(f"{bad} not as kept; {sound}.", style="red"))
-        console.print(Text(_TO_DO), soft_wrap=True)
+        digests_agree = all(one.code in _AGAIN for one in found)
+        console.print(Text(_OTHER_PROGRAM if digests_agree else _TO_DO), soft_wrap=True)
         return
     if first is None:
         how = "; no job was evaluated again"

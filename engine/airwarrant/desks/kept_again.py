@@ -52,7 +52,7 @@ class Again:
         try:
             kept, again = self._both(entry)
         except (AirwarrantError, InputError) as error:
-            found = f"it cannot be evaluated again: {str(error).splitlines()[0]}"
+            found = f"it cannot be evaluated again{_of_version(entry)}: {str(error).splitlines()[0]}"
             yield Finding("not-evaluated", found, entry=entry.number)
             return
         if kept is None:
