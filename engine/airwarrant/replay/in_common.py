@@ -1,6 +1,7 @@
-"""What two policies have in common: checks and sizes that come to the same of the same readings under either."""
+"""What two policies have in common: checks and sizes that come to the same of the same readings, worked out once for a job."""
 
 from collections.abc import Callable, Iterable
+from typing import Generic, TypeVar
 
 from airwarrant.policy.digest import same_meaning
 from airwarrant.policy.model import Policy, Ref
@@ -8,13 +9,15 @@ from airwarrant.policy.rests_on import Key, below, check_refs
 from airwarrant.policy.sizes import size_refs
 from airwarrant.policy.steering import PLUS_MINUS
 from airwarrant.rules.prepared import BAND_FACTOR, Prepared
+from airwarrant.rules.seen import Seen
 
+Made = TypeVar("Made")
 #: Pairs of policies remembered; a replay of many markets has one or two each.
 _MOST_PAIRS = 64
 
 
-class InCommon:
-    """Remembers what pairs of policies have in common.
+class InCommon(Generic[Made]):
+    """Remembers what was made of one job under each policy, and what pairs of policies have in common.
 
     Parameters
     ----------
@@ -24,10 +27,27 @@ class InCommon:
 
     def __init__(self, find: Callable[[Policy, Policy], frozenset[str]]) -> None:
         self._find = find
+        self._made: list[tuple[Prepared, Made]] = []
         self._known: dict[tuple[Prepared, Prepared], frozenset[str]] = {}
 
-    def of(self, one: Prepared, other: Prepared) -> frozenset[str]:
-        """Names of the blocks that both have."""
+    def like(
+        self, prepared: Prepared, seen: Seen | None, fits: Callable[[Made], bool]
+    ) -> tuple[Made, frozenset[str]] | None:
+        """What was made of this job (`fits`) under another policy, and the blocks in common; nothing for `seen`, who is told all."""
+        if seen is not None:
+            return None
+        return next(((made, self._of(other, prepared)) for other, made in self._made if fits(made)), None)
+
+    def add(self, prepared: Prepared, made: Made) -> Made:
+        """Remember what was made under a policy; returns it."""
+        self._made.append((prepared, made))
+        return made
+
+    def forget(self) -> None:
+        """Let go of the last job."""
+        self._made.clear()
+
+    def _of(self, one: Prepared, other: Prepared) -> frozenset[str]:
         pair = (one, other)
         if pair not in self._known:
             while len(self._known) >= _MOST_PAIRS:

@@ -12,12 +12,11 @@ from airwarrant.rules.prepared import Prepared
 from airwarrant.rules.seen import Seen
 
 
-class SharedJudging:
+class SharedJudging(InCommon[Judged]):
     """Judges one record after the other; under the second policy only what that judges otherwise."""
 
     def __init__(self) -> None:
-        self._made: list[tuple[Prepared, Judged]] = []
-        self._in_common = InCommon(same_checks)
+        super().__init__(same_checks)
 
     def __call__(
         self,
@@ -28,20 +27,5 @@ class SharedJudging:
         air_found: Mapping[tuple[str, str], Reading],
         seen: Seen | None = None,
     ) -> Judged:
-        like = None
-        if seen is None:  # whoever watches is to be told of every verdict
-            like = next(
-                (
-                    (judged, self._in_common.of(of, prepared))
-                    for of, judged in self._made
-                    if judged.reads_as(record, subjects, targets, air_found)
-                ),
-                None,
-            )
-        judged = Judged(prepared, record, subjects, targets, air_found, seen, like)
-        self._made.append((prepared, judged))
-        return judged
-
-    def forget(self) -> None:
-        """Let go of the last job."""
-        self._made.clear()
+        like = self.like(prepared, seen, lambda judged: judged.reads_as(record, subjects, targets, air_found))
+        return self.add(prepared, Judged(prepared, record, subjects, targets, air_found, seen, like))
